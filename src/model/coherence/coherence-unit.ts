@@ -1,0 +1,398 @@
+// Hot path: one event per line looked up, one per fill. Nothing is allocated per lookup.
+import type { Actor } from '../../engine/calendar.js';
+import { Phase } from '../../engine/phase.js';
+import { refillPath } from '../../scenario/paths.js';
+import type { CacheSpec, CoherenceSpec, SystemSpec } from '../../scenario/scenario.js';
+import { Arbiter } from '../arbiter.js';
+import { READ, WRITE } from '../bursts.js';
+import type { Context } from '../context.js';
+import type { ChannelUse, ElementBase } from '../element.js';
+import { EndPoint } from '../end-point.js';
+import type { ForwardQueue } from '../forward-queue.js';
+import type { Injector, InjectorOwner } from '../injector.js';
+import { TimeMeter } from '../window.js';
+import { CacheCounts } from './cache-counts.js';
+import { type Access, type CacheModel, emptyAccess, type UnitServices, Want } from './cache-model.js';
+import { lineDraws, victimDraw } from './draws.js';
+import { LineMap } from './line-map.js';
+import { MissEntries } from './miss-entries.js';
+import type { PrivateCache } from './private-cache.js';
+import { StatisticalModel } from './statistical-model.js';
+import { StructuralModel } from './structural-model.js';
+import { type Head, PendingVictims, ReplayList } from './tag-pipeline.js';
+import { WriteBackBuffer } from './write-back-buffer.js';
+
+/**
+ * Where cores and coherent ports meet: a tag pipeline that looks up one line a cycle, the shared cache behind it, miss
+ * entries and a write-back buffer. A burst is cut into lines; its beats go back in address order.
+ *
+ * Who is next: a changed line that a core pushed out (it is always accepted), then a line that waited for a fill, then
+ * whom the arbiter chooses among the heads of the inputs. A head that cannot be looked up now (no miss entry, no
+ * write-back slot, a copy on its way) holds up only its own requester.
+ */
+export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, UnitServices {
+  readonly lines: LineMap;
+  readonly counts: CacheCounts;
+  readonly buffer: WriteBackBuffer;
+  readonly cores: PrivateCache[] = [];
+  edge = 0;
+  misses!: MissEntries;
+  model!: CacheModel;
+
+  private readonly heads: Head[] = [];
+  private readonly coreOf: number[] = [];
+  private arbiter!: Arbiter;
+  private victims!: PendingVictims;
+  private readonly replays = new ReplayList();
+  private readonly carrier: number;
+  private readonly access = emptyAccess();
+  private readonly lookupBusy: TimeMeter;
+  private readonly dataBusy: TimeMeter;
+  private lookups = 0;
+  private dataUses = 0;
+  /** Edge from which on the data array is free; edge of the last lookup. */
+  private dataFree = 0;
+  private lastEdge = -1;
+  /** By burst: edge at which the lines of a write that are done so far are accepted. */
+  private acceptedAt = new Float64Array(64);
+
+  constructor(
+    context: Context,
+    base: ElementBase,
+    readonly spec: CoherenceSpec,
+    private readonly injector: Injector,
+    private readonly system: SystemSpec,
+  ) {
+    super(context, base);
+    if (spec.lineBytes % base.widthBytes !== 0) {
+      throw new RangeError(`${spec.name}: a line of ${spec.lineBytes} bytes must be whole beats of ${base.widthBytes}`);
+    }
+    injector.setOwner(this);
+    this.lines = linesBehind(spec, system);
+    this.counts = new CacheCounts(`${spec.name} L2`, context.window, system.masters.length);
+    this.buffer = new WriteBackBuffer(spec.writebackSlots, context.window);
+    this.lookupBusy = new TimeMeter(context.window);
+    this.dataBusy = new TimeMeter(context.window);
+    this.carrier = context.calendar.carrier(this, 0, Phase.decide);
+  }
+
+  override finish(): void {
+    super.finish();
+    const { spec, system, inputs, context } = this;
+    for (const queue of this.queues()) this.heads.push({ queue, line: 0 });
+    for (const _ of inputs) this.coreOf.push(-1);
+    this.arbiter = new Arbiter(this.base.arbitration, inputs, context.bursts);
+    this.victims = new PendingVictims(inputs.length);
+    this.misses = new MissEntries(spec.missEntries, spec.minMissEntries, inputs.length);
+    const cores = system.masters.filter((master) => master.core !== null && master.attach === spec.name).length;
+    this.model =
+      spec.model === 'structural'
+        ? new StructuralModel(spec, this, this.misses, this.buffer, cores, victimDraw(context, this.counts.cache))
+        : new StatisticalModel(spec, this, this.misses, this.buffer, this.requesters(), lineDraws(context, system));
+  }
+
+  /** Joins the private cache of a core; answers its number. */
+  addCore(name: string, cache: PrivateCache): number {
+    this.coreOf[this.inputs.indexOf(name)] = this.cores.length;
+    return this.cores.push(cache) - 1;
+  }
+
+  arrived(queue: ForwardQueue): void {
+    const { calendar } = this.context;
+    this.armAt(Math.max(calendar.now, queue.headUsableAt, queue.eligibleAt));
+  }
+
+  override *channels(): Iterable<ChannelUse> {
+    yield { name: 'tags', kind: 'channel', busy: this.lookupBusy, stalled: null, grants: this.lookups };
+    yield { name: 'data', kind: 'channel', busy: this.dataBusy, stalled: null, grants: this.dataUses };
+    yield* super.channels();
+  }
+
+  /** One cycle of the tag pipeline. */
+  wake(): void {
+    const { calendar } = this.context;
+    const { clock } = this.base;
+    this.edge = clock.indexFrom(calendar.now);
+    if (this.edge === this.lastEdge) {
+      calendar.arm(this.carrier, clock.at(this.edge + 1));
+      return;
+    }
+    if (this.takeVictim() || this.replayNext() || this.lookupNext()) {
+      this.lastEdge = this.edge;
+      this.lookups++;
+      this.lookupBusy.add(calendar.now, clock.at(this.edge + 1));
+      if (this.hasWork()) calendar.armBy(this.carrier, clock.at(this.edge + 1));
+    }
+  }
+
+  /** A fill is in, or memory has accepted a write-back. */
+  childDone(slot: number): void {
+    const { bursts, calendar } = this.context;
+    this.edge = this.base.clock.indexFrom(calendar.now);
+    if (bursts.op[slot] === READ) {
+      this.model.fill(this.misses.children.indexOf(slot));
+    } else {
+      const waiting = this.buffer.accepted(slot, calendar.now);
+      if (waiting >= 0) this.acceptLine(waiting, this.edge);
+    }
+    this.armAt(calendar.now);
+  }
+
+  /** A core has taken in what it was granted. */
+  received(line: number, pinned: boolean): void {
+    this.model.received(line, pinned);
+    this.armAt(this.context.calendar.now);
+  }
+
+  bookData(edge: number, beats: number): number {
+    const start = Math.max(edge, this.dataFree);
+    this.dataFree = start + beats;
+    this.dataUses++;
+    this.dataBusy.add(this.base.clock.at(start), this.base.clock.at(this.dataFree));
+    return start;
+  }
+
+  respond(slot: number, index: number, edge: number): void {
+    const { bursts } = this.context;
+    const { lineBytes, widthBytes } = this.spec;
+    const address = bursts.address[slot]!;
+    const origin = Math.floor(address / widthBytes);
+    const start = (Math.floor(address / lineBytes) + index) * lineBytes;
+    const first = Math.max(origin, start / widthBytes) - origin;
+    const end = Math.min(address + bursts.bytes[slot]!, start + lineBytes);
+    const last = Math.floor((end - 1) / widthBytes) - origin;
+    for (let beat = first; beat <= last; beat++) this.returnBeat(slot, beat, this.base.clock.at(edge + beat - first));
+  }
+
+  respondEmpty(slot: number, edge: number): void {
+    this.context.bursts.bytes[slot] = this.spec.widthBytes;
+    this.returnBeat(slot, 0, this.base.clock.at(edge));
+  }
+
+  acceptLine(slot: number, edge: number): void {
+    const { bursts } = this.context;
+    const at = this.base.clock.at(edge);
+    if (at > this.acceptedAt[slot]!) this.acceptedAt[slot] = at;
+    if (--bursts.scratch[slot]! === 0) this.acceptWrite(slot, this.acceptedAt[slot]!);
+  }
+
+  fetch(line: number, a: Access): number {
+    return this.send(READ, line, this.lines.addressOf(line), this.spec.lineBytes, a);
+  }
+
+  writeBack(line: number, a: Access): void {
+    this.counts.add(a.master, 'writebacks', this.context.calendar.now);
+    const child = this.send(WRITE, line, this.lines.addressOf(line), this.spec.lineBytes, a);
+    this.buffer.take(line, true, child, -1, this.context.calendar.now);
+  }
+
+  passThrough(a: Access): void {
+    const { bursts, calendar } = this.context;
+    const start = this.lines.addressOf(a.line);
+    const low = Math.max(bursts.address[a.slot]!, start);
+    const high = Math.min(bursts.address[a.slot]! + bursts.bytes[a.slot]!, start + this.spec.lineBytes);
+    const child = this.send(WRITE, a.line, low, high - low, a);
+    this.buffer.take(a.line, a.whole, child, a.slot, calendar.now);
+  }
+
+  count(master: number, event: 'evictions' | 'interventions'): void {
+    this.counts.add(master, event, this.context.calendar.now);
+  }
+
+  looked(a: Access, outcome: 'hits' | 'misses' | 'merged'): void {
+    const { calendar, probe } = this.context;
+    this.counts.looked(a.master, outcome, calendar.now);
+    probe.lookup(this.base.index, 0, a.master, a.line, outcome === 'hits');
+  }
+
+  replay(slot: number, index: number): void {
+    this.replays.push(slot, index);
+  }
+
+  describe(slot: number, index: number, a: Access): void {
+    const { bursts } = this.context;
+    const { lineBytes, widthBytes, portReadAllocate, portWriteAllocate } = this.spec;
+    const route = bursts.routes[slot]!;
+    const address = bursts.address[slot]!;
+    const start = (Math.floor(address / lineBytes) + index) * lineBytes;
+    const low = Math.max(address, start);
+    const high = Math.min(address + bursts.bytes[slot]!, start + lineBytes);
+    const write = bursts.op[slot] === WRITE;
+    a.slot = slot;
+    a.index = index;
+    a.input = route.hops.at(-1)!.input;
+    a.core = this.coreOf[a.input]!;
+    a.master = bursts.master[slot]!;
+    a.line = this.lines.lineOf(route.refill, start);
+    a.beats = Math.floor((high - 1) / widthBytes) - Math.floor(low / widthBytes) + 1;
+    a.want = a.core >= 0 ? bursts.scratch[slot]! : write ? Want.write : Want.read;
+    a.whole = write && high - low === lineBytes;
+    a.allocates = a.core >= 0 || (write ? portWriteAllocate : portReadAllocate);
+  }
+
+  private hasWork(): boolean {
+    if (this.victims.count > 0 || this.replays.length > 0) return true;
+    for (const { queue } of this.heads) if (queue.length > 0) return true;
+    return false;
+  }
+
+  private takeVictim(): boolean {
+    const { victims, coreOf, model, access } = this;
+    if (victims.count === 0) return false;
+    for (let input = 0; input < coreOf.length; input++) {
+      const line = victims.line(input);
+      if (line < 0 || model.victimBlocked(coreOf[input]!, line)) continue;
+      access.slot = -1;
+      access.master = victims.master(input);
+      victims.clear(input);
+      model.takeVictim(coreOf[input]!, line, access);
+      return true;
+    }
+    return false;
+  }
+
+  private replayNext(): boolean {
+    const { replays, model, access } = this;
+    for (let i = 0; i < replays.length; i++) {
+      this.describe(replays.slots[i]!, replays.lines[i]!, access);
+      if (model.blocked(access)) continue;
+      replays.remove(i);
+      model.lookup(access, true);
+      return true;
+    }
+    return false;
+  }
+
+  private lookupNext(): boolean {
+    const { calendar, bursts } = this.context;
+    const { arbiter, heads, access, model } = this;
+    const now = calendar.now;
+    let next = Infinity;
+    arbiter.begin(now, this.edge);
+    for (let i = 0; i < heads.length; i++) {
+      const head = heads[i]!;
+      if (head.queue.length === 0 || this.victims.line(head.queue.input) >= 0) continue;
+      const ready = this.readyAt(head);
+      if (ready > now) {
+        if (ready < next) next = ready;
+        continue;
+      }
+      this.describe(head.queue.head, head.line, access);
+      const opens = arbiter.opensIn(access.input, 1);
+      if (opens > 0 && opens < Infinity) next = Math.min(next, this.base.clock.at(this.edge + opens));
+      if (!model.blocked(access)) arbiter.consider(access.input, access.slot, bursts.usableAt[access.slot]!, 1);
+    }
+    const slot = arbiter.pick();
+    if (slot >= 0) this.look(heads.find(({ queue }) => queue.head === slot)!);
+    else if (next < Infinity) this.armAt(next);
+    return slot >= 0;
+  }
+
+  /** When the next line of a head can be looked up: its address is here, or all its data. */
+  private readyAt({ queue, line }: Head): number {
+    const { bursts } = this.context;
+    const slot = queue.head;
+    if (!queue.write) return Math.max(queue.eligibleAt, bursts.usableAt[slot]!);
+    const { lineBytes } = this.spec;
+    const hop = bursts.hop[slot]!;
+    const size = bursts.routes[slot]!.hops[hop]!.beatBytes;
+    const address = bursts.address[slot]!;
+    const end = Math.min((Math.floor(address / lineBytes) + line + 1) * lineBytes, address + bursts.bytes[slot]!);
+    const beat = Math.floor((end - 1) / size) - Math.floor(address / size);
+    return Math.max(queue.eligibleAt, bursts.beats[bursts.beatBase(slot, hop) + beat]!);
+  }
+
+  /** Looks up the next line at the head of a queue; the burst leaves the queue with its last one. */
+  private look(head: Head): void {
+    const { bursts, calendar, probe } = this.context;
+    const { queue } = head;
+    const { lineBytes } = this.spec;
+    const slot = queue.head;
+    const lines =
+      Math.floor((bursts.address[slot]! + bursts.bytes[slot]! - 1) / lineBytes) -
+      Math.floor(bursts.address[slot]! / lineBytes) +
+      1;
+    if (head.line === 0) {
+      bursts.enteredAt[slot] = calendar.now;
+      probe.entered(slot, this.base.index);
+      if (queue.write) this.expectLines(slot, lines);
+    }
+    this.describe(slot, head.line, this.access);
+    if (++head.line === lines) this.leave(head);
+    this.model.lookup(this.access, false);
+    if (this.access.core >= 0) this.learnVictim();
+    if (queue.length > 0 && head.line === 0) this.arrived(queue);
+  }
+
+  private leave(head: Head): void {
+    const { queue } = head;
+    const next = this.base.clock.at(this.edge + 1);
+    head.line = 0;
+    queue.pop();
+    queue.eligibleAt = next;
+    queue.release(next);
+  }
+
+  private expectLines(slot: number, lines: number): void {
+    this.context.bursts.scratch[slot] = lines;
+    if (slot >= this.acceptedAt.length) {
+      const wider = new Float64Array(Math.max(slot + 1, this.acceptedAt.length * 2));
+      wider.set(this.acceptedAt);
+      this.acceptedAt = wider;
+    }
+    this.acceptedAt[slot] = 0;
+  }
+
+  /** With the fetch comes word of the line that it pushed out: a changed one takes the next free cycle. */
+  private learnVictim(): void {
+    const { core, slot, input, master } = this.access;
+    const cache = this.cores[core]!;
+    const line = cache.takeVictim(slot);
+    if (line < 0) return;
+    if (cache.victimDirty(line)) this.victims.set(input, line, master);
+    else this.model.takeVictim(core, line, this.access);
+  }
+
+  private send(op: number, line: number, address: number, bytes: number, a: Access): number {
+    const { bursts } = this.context;
+    const qos = a.slot < 0 ? 0 : bursts.qos[a.slot]!;
+    const memory = this.lines.memoryOf(line);
+    const from = this.base.clock.at(this.edge + this.spec.lookupCycles);
+    return this.injector.send(memory, op, address, bytes, a.master, qos, a.slot, from);
+  }
+
+  private armAt(timePs: number): void {
+    this.context.calendar.armBy(this.carrier, this.base.clock.edgeFrom(timePs));
+  }
+
+  private requesters(): { hitRatio: number; firstLine: number; lines: number }[] {
+    return this.system.masters.map(({ buffer: name, hitRatio }) => {
+      const buffer = this.system.buffers.find((candidate) => candidate.name === name)!;
+      const memory = this.lines.indexOf(buffer.memory);
+      const firstLine = memory < 0 ? 0 : this.lines.lineOf(memory, buffer.baseBytes);
+      return { hitRatio, firstLine, lines: Math.ceil(buffer.bytes / this.spec.lineBytes) };
+    });
+  }
+}
+
+/** The memories that a unit refills from, in the order in which routes number them. */
+function linesBehind(spec: CoherenceSpec, system: SystemSpec): LineMap {
+  const memories: { name: string; bytes: number }[] = [];
+  for (const element of system.elements) {
+    const memory = element.kind === 'ddr' || element.kind === 'onchip';
+    if (memory && refillPath(system, spec, element.name) !== undefined) memories.push(element);
+  }
+  let align = setsOf(spec.l2, spec.lineBytes);
+  for (const { core } of system.masters) {
+    if (core === null) continue;
+    const sets = setsOf(core.l1, spec.lineBytes);
+    align *= sets / commonFactor(align, sets);
+  }
+  return new LineMap(memories, spec.lineBytes, align);
+}
+
+const setsOf = (cache: CacheSpec, lineBytes: number): number => cache.bytes / (lineBytes * cache.ways);
+
+function commonFactor(a: number, b: number): number {
+  return b === 0 ? a : commonFactor(b, a % b);
+}

@@ -1,0 +1,162 @@
+// Hot path: every access of a core passes here. Records are pooled; nothing is allocated per access.
+import type { Clock } from '../../engine/clock.js';
+import type { MasterSpec } from '../../scenario/scenario.js';
+import { READ, WRITE } from '../bursts.js';
+import type { Context } from '../context.js';
+import { RequestTable } from '../request-table.js';
+import type { Route } from '../route.js';
+import type { AccessSource } from './access-source.js';
+import { CoreSide, type SideHost } from './core-side.js';
+
+/**
+ * The books of a core on a cached buffer: the requests that wait, the one that is being cut into pieces of a line each,
+ * the record of each piece from its lookup to its end, and the counts of both directions.
+ */
+export class CoreAccesses {
+  readonly reads: CoreSide;
+  readonly writes: CoreSide;
+  /** The request that is being cut (−1: none), and its next byte and end, within the memory. */
+  current = -1;
+  nextByte = 0;
+  /** The current request's direction. */
+  store = false;
+
+  private readonly requests = new RequestTable();
+  /** By request: 1 for stores. */
+  private readonly stores: number[] = [];
+  private endByte = 0;
+  private begun = 0;
+
+  constructor(
+    private readonly context: Context,
+    private readonly spec: MasterSpec,
+    private readonly place: { readonly index: number; readonly clock: Clock; readonly baseAddress: number },
+    private readonly lineBytes: number,
+    host: SideHost,
+  ) {
+    this.reads = new CoreSide(context, place.clock, false, host);
+    this.writes = new CoreSide(context, place.clock, true, host);
+  }
+
+  /** Requests that wait to be begun. */
+  get backlog(): number {
+    return this.requests.backlog;
+  }
+
+  /** The source wants its next request at `wantedPs`; `busy`: a source that drops what it cannot begin loses it. */
+  want(source: AccessSource, wantedPs: number, busy: boolean): void {
+    const { requests, context, place } = this;
+    const { write, bytes } = source;
+    if (busy && this.spec.whenFull === 'drop') {
+      context.probe.requestDropped(place.index, write, bytes);
+      source.advance();
+      return;
+    }
+    const request = requests.append();
+    requests.wantedAt[request] = wantedPs;
+    requests.offset[request] = place.baseAddress + source.offset;
+    requests.bytes[request] = bytes;
+    requests.thinkPs[request] = source.thinkPs;
+    this.stores[request] = write ? 1 : 0;
+    const side = write ? this.writes : this.reads;
+    side.backlogMeter.change(wantedPs, bytes);
+    if (context.window.holds(wantedPs)) {
+      side.wantedBytes += bytes;
+      context.tally.counted++;
+    }
+    context.probe.requestWanted(place.index, write, bytes);
+    source.advance();
+  }
+
+  /** Begins to cut the oldest request that waits; answers when it was wanted. */
+  shift(): number {
+    const { requests } = this;
+    const request = requests.shift();
+    this.current = request;
+    this.store = this.stores[request] === 1;
+    this.nextByte = requests.offset[request]!;
+    this.endByte = this.nextByte + requests.bytes[request]!;
+    return requests.wantedAt[request]!;
+  }
+
+  /** Takes the next piece off the current request at `timePs`; answers its record, whose `offeredAt` is not set. */
+  take(timePs: number, route: Route): number {
+    const { requests, context, current } = this;
+    const { bursts, tally } = context;
+    const side = this.store ? this.writes : this.reads;
+    const slot = bursts.allocate(route);
+    const end = Math.min((Math.floor(this.nextByte / this.lineBytes) + 1) * this.lineBytes, this.endByte);
+    bursts.op[slot] = this.store ? WRITE : READ;
+    bursts.master[slot] = this.place.index;
+    bursts.number[slot] = this.begun++;
+    bursts.id[slot] = 0;
+    bursts.qos[slot] = this.spec.qos;
+    bursts.address[slot] = this.nextByte;
+    bursts.bytes[slot] = end - this.nextByte;
+    bursts.request[slot] = current;
+    bursts.wantedAt[slot] = requests.wantedAt[current]!;
+    bursts.counted[slot] = context.window.holds(requests.wantedAt[current]!) ? 1 : 0;
+    // below zero: it was never presented to the unit, unless it turns out to be a fetch
+    bursts.offeredAt[slot] = -1;
+    bursts.acceptedAt[slot] = -1;
+    bursts.pending[slot] = 1;
+    requests.flying[current]!++;
+    side.backlogMeter.change(timePs, -bursts.bytes[slot]!);
+    side.issued++;
+    side.outstanding++;
+    tally.issuedBursts++;
+    this.nextByte = end;
+    if (end === this.endByte) {
+      requests.close(current);
+      this.current = -1;
+    }
+    return slot;
+  }
+
+  /** A piece is done at `timePs`. Answers the think time of its request if that is done with it, else −1. */
+  complete(slot: number, timePs: number): number {
+    const { context, requests, place } = this;
+    const { bursts, probe, tally, window } = context;
+    const write = bursts.op[slot] === WRITE;
+    const side = write ? this.writes : this.reads;
+    bursts.doneAt[slot] = timePs;
+    if (window.holds(timePs)) {
+      side.movedBytes += bursts.bytes[slot]!;
+      probe.moved(place.index, write, bursts.bytes[slot]!, timePs);
+    }
+    side.outstanding--;
+    tally.completedBursts++;
+    probe.completed(slot);
+    const request = bursts.request[slot]!;
+    bursts.settle(slot, 1);
+    if (!requests.landed(request)) return -1;
+    const wantedPs = requests.wantedAt[request]!;
+    if (window.holds(wantedPs)) tally.counted--;
+    probe.requestCompleted(place.index, write, wantedPs, requests.bytes[request]!);
+    const thinkPs = requests.thinkPs[request]!;
+    requests.release(request);
+    return thinkPs;
+  }
+
+  /** Pieces of one direction that were wanted inside the window and are not done: in flight, or still to be begun. */
+  unfinished(write: boolean): number {
+    const { requests, context, place } = this;
+    const { bursts, window } = context;
+    const wants = (request: number): boolean =>
+      window.holds(requests.wantedAt[request]!) && this.stores[request] === (write ? 1 : 0);
+    let count = 0;
+    for (const [slot, route] of bursts.routes.entries()) {
+      if (route === null || bursts.master[slot] !== place.index || bursts.number[slot]! < 0) continue;
+      if (wants(bursts.request[slot]!)) count++;
+    }
+    for (const request of requests.waiting()) {
+      if (!wants(request)) continue;
+      count += this.pieces(requests.offset[request]!, requests.offset[request]! + requests.bytes[request]!);
+    }
+    return this.current >= 0 && wants(this.current) ? count + this.pieces(this.nextByte, this.endByte) : count;
+  }
+
+  private pieces(from: number, to: number): number {
+    return Math.floor((to - 1) / this.lineBytes) - Math.floor(from / this.lineBytes) + 1;
+  }
+}

@@ -1,0 +1,34 @@
+import type { Window } from '../window.js';
+
+/** A request that a core has not begun. */
+export interface HeldRequest {
+  readonly wantedPs: number;
+  readonly offset: number;
+  readonly bytes: number;
+  readonly thinkPs: number;
+  readonly serviceDraw: number;
+}
+
+/** Requests of one direction that a core keeps back, in order. */
+export class HeldRequests {
+  private readonly queue: HeldRequest[] = [];
+
+  constructor(private readonly window: Window) {}
+
+  push(request: HeldRequest): void {
+    this.queue.push(request);
+  }
+
+  peek(): HeldRequest {
+    return this.queue[0]!;
+  }
+
+  shift(): HeldRequest {
+    return this.queue.shift()!;
+  }
+
+  /** Those of them that were wanted inside the window. */
+  unfinished(): number {
+    return this.queue.filter(({ wantedPs }) => this.window.holds(wantedPs)).length;
+  }
+}

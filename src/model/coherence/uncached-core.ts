@@ -1,0 +1,208 @@
+import type { Actor } from '../../engine/calendar.js';
+import type { Clock } from '../../engine/clock.js';
+import { Phase } from '../../engine/phase.js';
+import type { MasterSpec } from '../../scenario/scenario.js';
+import type { AccessSource } from './access-source.js';
+import type { Context } from '../context.js';
+import { IssueSide, type SideOwner, type SideParams } from '../issue-side.js';
+import { CombiningBuffer } from './combining-buffer.js';
+import { HeldRequests } from './held-requests.js';
+
+/** Core cycles without a further store after which what was merged goes out. */
+const LINGER_CYCLES = 16;
+
+/** Where a core that goes past the caches stands. */
+export interface UncachedPlace {
+  readonly index: number;
+  readonly clock: Clock;
+  readonly baseAddress: number;
+  readonly syncBack: number;
+  /** Bytes up to which stores merge; null where they do not. */
+  readonly combineBytes: number | null;
+}
+
+/** One direction of such a core: it also knows the requests that the core keeps back. */
+class HeldSide extends IssueSide {
+  constructor(
+    context: Context,
+    params: SideParams,
+    owner: SideOwner,
+    private readonly held: HeldRequests,
+  ) {
+    super(context, params, owner);
+  }
+
+  override unfinished(): number {
+    return super.unfinished() + this.held.unfinished();
+  }
+}
+
+/**
+ * A core whose buffer is not cached. Accesses go out one by one, and each blocks the core until it is answered. Stores to
+ * a write-combining buffer take it a cycle each: neighbours within a line merge, and go out as one write when the line is
+ * full, when a store lies elsewhere, before a load, or when no store has come for a while.
+ */
+export class UncachedCore implements Actor, SideOwner {
+  readonly reads: IssueSide;
+  readonly writes: IssueSide;
+  private readonly carrier: number;
+  private readonly heldReads: HeldRequests;
+  private readonly heldWrites: HeldRequests;
+  private readonly combining: CombiningBuffer | null;
+  /** Direction of the requests that wait, in order: 1 for stores. */
+  private readonly order: number[] = [];
+  /** An access is out that the core waits for; a merged write finds no place. */
+  private blocked = false;
+  private crowded = false;
+  /** Instant from which on the core can begin the next access. */
+  private freeAt: number;
+  private dependentAt: number;
+  private lingerAt = Infinity;
+
+  constructor(
+    private readonly context: Context,
+    private readonly spec: MasterSpec,
+    private readonly place: UncachedPlace,
+    private readonly source: AccessSource,
+  ) {
+    const { combineBytes, baseAddress } = place;
+    this.heldReads = new HeldRequests(context.window);
+    this.heldWrites = new HeldRequests(context.window);
+    this.reads = new HeldSide(context, this.params(false), this, this.heldReads);
+    this.writes = new HeldSide(context, this.params(true), this, this.heldWrites);
+    this.carrier = context.calendar.carrier(this, 0, Phase.arrive);
+    this.combining = combineBytes === null ? null : new CombiningBuffer(combineBytes, baseAddress);
+    this.freeAt = spec.startPs;
+    this.dependentAt = spec.startPs;
+  }
+
+  /** Draws the first request; call once. */
+  start(): void {
+    if (this.spec.issue.process === 'silent') return;
+    this.source.advance();
+    this.sleep();
+  }
+
+  wake(): void {
+    const { now } = this.context.calendar;
+    for (let at = this.wantAt(); at <= now; at = this.wantAt()) this.want(at);
+    while (!this.blocked && !this.crowded && this.order.length > 0 && this.freeAt <= now) this.next(now);
+    if (this.lingerAt <= now && !this.crowded) this.flush();
+    this.sleep();
+  }
+
+  roomToIssue(): void {
+    if (!this.crowded) return;
+    this.crowded = false;
+    this.context.calendar.armBy(this.carrier, this.context.calendar.now);
+  }
+
+  requestDone(write: boolean, thinkPs: number): void {
+    if (write && this.combining !== null) return;
+    const { calendar } = this.context;
+    this.blocked = false;
+    this.goOn(calendar.now, thinkPs);
+    calendar.armBy(this.carrier, calendar.now);
+  }
+
+  /** The core is done with an access, and begins the next one no earlier than `timePs`; a dependent source thinks. */
+  private goOn(timePs: number, thinkPs: number): void {
+    this.freeAt = timePs;
+    if (this.spec.issue.process === 'dependent') this.dependentAt = timePs + thinkPs;
+  }
+
+  /** When the source wants its next request, as far as is known. */
+  private wantAt(): number {
+    const { source, spec } = this;
+    if (source.isOpen) return source.wantedPs;
+    if (this.blocked || this.order.length > 0) return Infinity;
+    const at = spec.issue.process === 'greedy' ? this.freeAt : this.dependentAt;
+    return at < spec.stopPs ? at : Infinity;
+  }
+
+  private want(wantedPs: number): void {
+    const { source, context, spec } = this;
+    if (spec.whenFull === 'drop' && (this.blocked || this.order.length > 0)) {
+      context.probe.requestDropped(this.place.index, source.write, source.bytes);
+    } else {
+      const { offset, bytes, thinkPs, serviceDraw } = source;
+      (source.write ? this.heldWrites : this.heldReads).push({ wantedPs, offset, bytes, thinkPs, serviceDraw });
+      this.order.push(source.write ? 1 : 0);
+      if (context.window.holds(wantedPs)) context.tally.counted++;
+    }
+    this.dependentAt = Infinity;
+    source.advance();
+  }
+
+  /** The oldest request that waits is begun, unless merged stores must go first and cannot. */
+  private next(now: number): void {
+    const store = this.order[0] === 1;
+    if (store && this.combining !== null) {
+      this.merge(now, this.combining);
+      return;
+    }
+    if (!this.flush()) return;
+    this.order.shift();
+    const request = (store ? this.heldWrites : this.heldReads).shift();
+    this.uncount(request.wantedPs);
+    this.blocked = true;
+    const side = store ? this.writes : this.reads;
+    side.want(request.wantedPs, request.offset, request.bytes, request.thinkPs, request.serviceDraw);
+  }
+
+  private merge(now: number, buffer: CombiningBuffer): void {
+    const { clock } = this.place;
+    const { offset, bytes } = this.heldWrites.peek();
+    if (!buffer.takes(offset, bytes) && !this.flush()) return;
+    this.order.shift();
+    const store = this.heldWrites.shift();
+    // what is merged counts as one request, wanted with its first store
+    if (!buffer.empty) this.uncount(store.wantedPs);
+    buffer.add(store);
+    this.lingerAt = clock.after(now, LINGER_CYCLES);
+    this.goOn(clock.after(now, 1), store.thinkPs);
+    if (buffer.full) this.flush();
+  }
+
+  /** Sends what was merged; false if there is no place for it yet. */
+  private flush(): boolean {
+    const buffer = this.combining;
+    if (buffer === null || buffer.empty) return true;
+    this.crowded = !this.writes.hasRoom || !this.writes.idle;
+    if (this.crowded) return false;
+    const { wantedPs, offset, bytes, serviceDraw } = buffer.take();
+    this.lingerAt = Infinity;
+    this.uncount(wantedPs);
+    this.writes.want(wantedPs, offset, bytes, 0, serviceDraw);
+    return true;
+  }
+
+  /** The side counts a request again when it is handed over. */
+  private uncount(wantedPs: number): void {
+    if (this.context.window.holds(wantedPs)) this.context.tally.counted--;
+  }
+
+  private sleep(): void {
+    const { calendar } = this.context;
+    let next = this.wantAt();
+    if (!this.crowded && !this.blocked && this.order.length > 0) next = Math.min(next, this.freeAt);
+    if (!this.crowded) next = Math.min(next, this.lingerAt);
+    if (next < Infinity) calendar.armBy(this.carrier, Math.max(next, calendar.now));
+  }
+
+  private params(write: boolean): SideParams {
+    const { spec, place } = this;
+    return {
+      master: place.index,
+      write,
+      clock: place.clock,
+      widthBytes: spec.widthBytes,
+      burstBeats: spec.burstBeats,
+      outstanding: write && place.combineBytes !== null ? spec.maxWrites : 1,
+      ids: spec.ids,
+      qos: spec.qos,
+      baseAddress: place.baseAddress,
+      syncBack: place.syncBack,
+    };
+  }
+}

@@ -1,0 +1,153 @@
+import type { Clock } from '../../engine/clock.js';
+import type { CoherenceSpec } from '../../scenario/scenario.js';
+import { crossed, lastAt, type Piece, sent, type Train } from '../train.js';
+
+/** What a lookup meets, line by line alike. */
+export type IdleOutcome =
+  /** The shared cache has it, and no private cache does. */
+  | 'hit'
+  /** Memory has it. */
+  | 'miss'
+  /** A private cache has it alone and must be asked for it. */
+  | 'owned'
+  /** A write, or an upgrade, of a line that private caches share. */
+  | 'shared';
+
+/**
+ * The part of an unloaded line fetch or write-through that is not the unit's: from the instant at which the fetch can
+ * leave the unit (in its clock) to the instant at which its data, or its acceptance, is all back there.
+ */
+export type IdleMemory = (address: number, bytes: number, leavesPs: number) => number;
+
+/** The coherence unit as the last element of an idle path. */
+export class IdleUnit {
+  /**
+   * @param spec whose cycles count
+   * @param clock of the unit
+   * @param outcome of every line's lookup
+   * @param fetch memory's part of a miss
+   */
+  constructor(
+    private readonly spec: CoherenceSpec,
+    private readonly clock: Clock,
+    private readonly outcome: IdleOutcome,
+    private readonly fetch: IdleMemory,
+  ) {}
+
+  /** The data of a read whose address can act at `atPs`, as usable on the way back. */
+  read(address: number, bytes: number, atPs: number): Train {
+    const { clock, spec } = this;
+    const train: Piece[] = [];
+    let edge = clock.indexFrom(atPs);
+    let dataFree = 0;
+    for (const [low, high] of cut(address, bytes, spec.lineBytes)) {
+      let first: number;
+      if (this.outcome === 'miss') {
+        const start = Math.floor(low / spec.lineBytes) * spec.lineBytes;
+        const back = this.fetch(start, spec.lineBytes, clock.at(edge + spec.lookupCycles));
+        first = clock.indexFrom(back) + spec.fillCycles;
+      } else if (this.outcome === 'owned') {
+        first = edge + spec.lookupCycles + spec.interventionCycles;
+      } else {
+        const start = Math.max(edge + spec.lookupCycles, dataFree);
+        dataFree = start + cut(low, high - low, spec.widthBytes).length;
+        first = start + spec.dataCycles;
+      }
+      for (const [from, to] of cut(low, high - low, spec.widthBytes)) {
+        train.push({ low: from, high: to, atPs: clock.at(first++) });
+      }
+      edge++;
+    }
+    return train;
+  }
+
+  /** When a write is accepted as final, from its data as it comes in. */
+  write(data: Train): number {
+    const { clock, spec } = this;
+    const address = data[0]!.low;
+    const bytes = data.at(-1)!.high - address;
+    let edge = -1;
+    let dataFree = 0;
+    let done = 0;
+    for (const [low, high] of cut(address, bytes, spec.lineBytes)) {
+      const there = lastAt(data.filter((piece) => piece.low < high && piece.high > low));
+      edge = Math.max(edge + 1, clock.indexFrom(there));
+      const whole = high - low === spec.lineBytes;
+      if (this.outcome === 'miss' && !(whole && spec.portWriteAllocate)) {
+        done = Math.max(done, this.missingWrite(low, high, edge));
+        continue;
+      }
+      const start = Math.max(edge + spec.lookupCycles + this.snoopCycles(whole), dataFree);
+      dataFree = start + cut(low, high - low, spec.widthBytes).length;
+      done = Math.max(done, clock.at(dataFree));
+    }
+    return done;
+  }
+
+  /** When a core has a line that its request, at the tags at `atPs`, asks for: the last beat usable on the way back. */
+  own(address: number, atPs: number, upgrade: boolean): Train {
+    const { clock, spec } = this;
+    const [low, high] = cut(address, 1, spec.lineBytes, true)[0]!;
+    if (upgrade) {
+      const at = clock.indexFrom(atPs) + spec.lookupCycles + spec.upgradeCycles;
+      return [{ low, high: low + spec.widthBytes, atPs: clock.at(at) }];
+    }
+    const train = this.read(low, high - low, atPs);
+    if (this.outcome !== 'shared') return train;
+    const late = Math.max(0, spec.upgradeCycles - spec.dataCycles);
+    return train.map((piece) => ({ ...piece, atPs: clock.after(piece.atPs, late) }));
+  }
+
+  private missingWrite(low: number, high: number, edge: number): number {
+    const { clock, spec } = this;
+    const leaves = clock.at(edge + spec.lookupCycles);
+    const start = Math.floor(low / spec.lineBytes) * spec.lineBytes;
+    if (!spec.portWriteAllocate || spec.partialWriteMiss === 'through') return this.fetch(low, high - low, leaves);
+    return clock.after(this.fetch(start, spec.lineBytes, leaves), spec.fillCycles);
+  }
+
+  private snoopCycles(whole: boolean): number {
+    if (this.outcome === 'shared' || (this.outcome === 'owned' && whole)) return this.spec.upgradeCycles;
+    return this.outcome === 'owned' ? this.spec.interventionCycles : 0;
+  }
+}
+
+/** A core beside an idle unit, as far as its timing is concerned. */
+export interface IdleCore {
+  readonly clock: Clock;
+  readonly hitCycles: number;
+  /** Synchroniser cycles into the unit, and back into the core. */
+  readonly syncIn: number;
+  readonly syncBack: number;
+  /** Cycles of the unit's way back. */
+  readonly backwardCycles: number;
+}
+
+/** What an access of an idle core meets in its private cache. */
+export type IdleAccess = 'hit' | 'fetch' | 'fetch_alone' | 'upgrade';
+
+/** U of one access of a core, within one line: when it is done, if it is wanted at `wantedPs`. */
+export function idleCoreAccess(
+  core: IdleCore,
+  unit: { readonly idle: IdleUnit; readonly clock: Clock; readonly lineBytes: number },
+  access: IdleAccess,
+  address: number,
+  wantedPs: number,
+): number {
+  const leaves = core.clock.after(wantedPs, core.hitCycles);
+  if (access === 'hit') return leaves;
+  const at = unit.clock.after(leaves, core.syncIn);
+  const line = Math.floor(address / unit.lineBytes) * unit.lineBytes;
+  const data =
+    access === 'fetch' ? unit.idle.read(line, unit.lineBytes, at) : unit.idle.own(line, at, access === 'upgrade');
+  return lastAt(crossed(sent(data, unit.clock, 0, core.backwardCycles), core.clock, core.syncBack));
+}
+
+/** The pieces [low, high) of a range that lie in one aligned block each; the whole blocks if `rounded`. */
+function cut(address: number, bytes: number, size: number, rounded = false): [number, number][] {
+  const pieces: [number, number][] = [];
+  for (let start = Math.floor(address / size) * size; start < address + bytes; start += size) {
+    pieces.push(rounded ? [start, start + size] : [Math.max(start, address), Math.min(start + size, address + bytes)]);
+  }
+  return pieces;
+}

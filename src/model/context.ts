@@ -1,0 +1,38 @@
+import type { Calendar } from '../engine/calendar.js';
+import type { Bursts } from './bursts.js';
+import type { Probe } from './probe.js';
+import type { Window } from './window.js';
+
+/** What every element of one simulation shares. */
+export interface Context {
+  readonly calendar: Calendar;
+  readonly bursts: Bursts;
+  readonly probe: Probe;
+  readonly window: Window;
+  readonly seed: string;
+  readonly replication: number;
+  /** Things the user should know, by text, with how often they happened. */
+  readonly warnings: Map<string, number>;
+  readonly tally: Tally;
+  /** Looks for accesses past the caches that miss newer data in them; null where nothing is cached. */
+  stale: StaleWatch | null;
+}
+
+/** Told of every burst of a master that enters a memory without passing a coherence unit. */
+export interface StaleWatch {
+  observe(master: number, write: boolean, memory: string, address: number, bytes: number): void;
+}
+
+/** What the run must still wait for. */
+export interface Tally {
+  /** Requests wanted inside the window that are not back yet. */
+  counted: number;
+  /** Bytes per direction of bursts issued and of bursts completed, over the whole run: what goes in comes out. */
+  issuedBursts: number;
+  completedBursts: number;
+}
+
+/** Counts a warning. */
+export function warn(context: Context, text: string): void {
+  context.warnings.set(text, (context.warnings.get(text) ?? 0) + 1);
+}

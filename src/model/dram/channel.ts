@@ -1,0 +1,352 @@
+// Hot path: one wake-up per command, none per idle clock. Nothing is allocated per command; times within the channel are
+// DRAM clocks, turned into ps only where the calendar or a meter needs them.
+import type { Actor, Calendar } from '../../engine/calendar.js';
+import type { Clock } from '../../engine/clock.js';
+import { Phase } from '../../engine/phase.js';
+import type { DdrSpec } from '../../scenario/scenario.js';
+import type { Probe } from '../probe.js';
+import type { Window } from '../window.js';
+import { AccessQueue, RowState } from './access-queue.js';
+import { BankState, Direction } from './bank-state.js';
+import { Command } from './command.js';
+import { Drain } from './drain.js';
+import { DramUse } from './dram-use.js';
+import { Hazards } from './hazards.js';
+import { Planner } from './planner.js';
+import { Refresh } from './refresh.js';
+
+/** Whoever sends accesses into a channel. Each access's slot is free once its call returns. */
+export interface ChannelOwner {
+  /** The column command of `access` goes out at `clock` of the DRAM. */
+  served(channel: Channel, access: number, clock: number): void;
+  /** A read was answered from the write queue, at `clock` of the DRAM. */
+  covered(channel: Channel, access: number, clock: number): void;
+}
+
+/** What a channel is made from. */
+export interface ChannelParams {
+  readonly calendar: Calendar;
+  readonly probe: Probe;
+  readonly window: Window;
+  readonly spec: DdrSpec;
+  /** The DRAM's clock, at its exact tCK. */
+  readonly clock: Clock;
+  /** Numbers of the element and of this channel in it, for the command log. */
+  readonly element: number;
+  readonly number: number;
+  /** By rank: when its first refresh is due. */
+  readonly phasesPs: readonly number[];
+  readonly owner: ChannelOwner;
+}
+
+/**
+ * One DRAM channel at command granularity. Accesses are reserved and filled in `queue`, then `enter`ed at the instant
+ * they reach it; from then on the channel issues commands on its own clock edges by the order of the planner.
+ *
+ * Only column commands are seen from outside, so only for them does it ask to be woken: the commands before are made up for
+ * then, or when an access enters, or by `settle`. That changes no result, as nothing else changes what they depend on;
+ * while nothing is queued the calendar is left alone.
+ */
+export class Channel implements Actor {
+  readonly queue: AccessQueue;
+  readonly state: BankState;
+  readonly use: DramUse;
+  readonly number: number;
+  private readonly planner: Planner;
+  private readonly refresh: Refresh;
+  private readonly drain: Drain;
+  private readonly hazards: Hazards;
+  private readonly carrier: number;
+  private readonly calendar: Calendar;
+  private readonly clock: Clock;
+  private readonly inOrder: boolean;
+  private readonly closedPages: boolean;
+  private readonly timeoutPs: number;
+  private readonly capPs: number;
+  /** 0: the first clock at which the next command may go; 1: when the plan must be made anew whatever happens. */
+  private readonly clocks = new Float64Array(2);
+  /** The measuring window in clocks: the first inside, the first after. */
+  private readonly windowClocks: Float64Array;
+  private stale = true;
+  private lastDirection = -1;
+  private lastRank = 0;
+  /** Clock at which the data of the last access leaves the bus. */
+  private readonly dataEnd = new Float64Array(1);
+
+  constructor(private readonly params: ChannelParams) {
+    const { calendar, spec, clock, window, number } = params;
+    this.calendar = calendar;
+    this.clock = clock;
+    this.number = number;
+    this.state = new BankState(spec.timing, spec.ranks);
+    this.queue = new AccessQueue(this.state, spec.readEntries + spec.writeEntries);
+    this.refresh = new Refresh(spec, clock, this.state, this.queue, params.phasesPs);
+    this.drain = new Drain(spec, this.queue);
+    this.planner = new Planner(spec, this.state, this.queue, this.refresh);
+    this.hazards = new Hazards(this.queue);
+    const shares = spec.ranks * (spec.refresh.mode === 'per_bank' ? spec.timing.banks : 1);
+    this.use = new DramUse(window, clock, spec.timing.busBytes, spec.timing.burstLength, shares);
+    const last = window.toPs === Infinity ? Infinity : clock.indexFrom(window.toPs);
+    this.windowClocks = Float64Array.of(clock.indexFrom(window.fromPs), last);
+    this.inOrder = spec.scheduler === 'in_order';
+    this.closedPages = spec.page.policy === 'closed';
+    this.timeoutPs = spec.page.policy === 'timeout' ? spec.page.idlePs : Infinity;
+    this.capPs = spec.capPs;
+    this.carrier = calendar.carrier(this, 0, Phase.decide);
+  }
+
+  /** A reserved access, its columns filled, reaches the queue now (before the phase `decide`). */
+  enter(access: number): void {
+    const { queue, calendar, clock } = this;
+    const edge = clock.indexFrom(calendar.now);
+    this.run(edge - 1);
+    const direction = queue.write[access]!;
+    queue.enteredAt[access] = calendar.now;
+    queue.capAt[access] = this.capPs === Infinity ? Infinity : clock.indexFrom(calendar.now + this.capPs + 1);
+    const newRank = queue.queuedInRank[this.state.rankOf[queue.bank[access]!]!] === 0;
+    queue.insert(access);
+    if (this.hazards.entered(access) || newRank || this.changesPlan(access, direction, edge)) this.replan(edge);
+    else if (direction === this.drain.direction && queue.waits[access] === 0) {
+      this.planner.improve(queue.bank[access]!, direction, edge);
+    }
+    this.arm(edge - 1);
+  }
+
+  /** Something that an access waited for has happened, now: it may be served from now on. */
+  unhide(access: number): void {
+    const edge = this.clock.indexFrom(this.calendar.now);
+    this.run(edge - 1);
+    this.queue.unhide(access);
+    this.replan(edge);
+    this.arm(edge - 1);
+  }
+
+  wake(): void {
+    const edge = this.clock.indexFrom(this.calendar.now);
+    this.run(edge);
+    this.arm(edge);
+  }
+
+  /** Makes up for what was put off before `timePs`, for the counters; the calendar has run up to then. */
+  settle(timePs: number): void {
+    this.run(this.clock.indexFrom(timePs) - 1);
+  }
+
+  private get empty(): boolean {
+    return this.queue.queued[0] === 0 && this.queue.queued[1] === 0;
+  }
+
+  /** May an access that came in change more than which command is best? */
+  private changesPlan(access: number, direction: number, edge: number): boolean {
+    const { queue, drain, planner } = this;
+    if (this.inOrder || planner.slowCommands || queue.bank[access] === planner.bank) return true;
+    if (drain.changesAt(this.clocks[0]! > edge ? this.clocks[0]! : edge)) return true;
+    return queue.visible[direction] === 1;
+  }
+
+  private replan(from: number): void {
+    this.stale = true;
+    if (from > this.clocks[0]!) this.clocks[0] = from;
+  }
+
+  /** Issues all that is due up to and including clock `upTo`, and plans what comes next. */
+  private run(upTo: number): void {
+    for (;;) {
+      if (this.stale) this.plan(upTo);
+      const at = this.planner.at[0]!;
+      const again = this.clocks[1]!;
+      if (again <= at) {
+        if (again > upTo) return;
+        this.replan(again);
+      } else {
+        if (at > upTo) return;
+        this.issue(at);
+      }
+    }
+  }
+
+  /**
+   * Plans the next command, judging the state at the first clock it may go. What depends on who arrives by then (the
+   * direction, a read's hazards) is settled only when that clock has come; until then the plan is to look again.
+   */
+  private plan(upTo: number): void {
+    const { drain, refresh, planner, hazards } = this;
+    const from = this.clocks[0]!;
+    this.stale = false;
+    const turns = !this.inOrder && drain.changesAt(from);
+    if (from > upTo && (turns || hazards.pending > 0)) {
+      planner.waitUntil(from);
+      this.clocks[1] = from;
+      return;
+    }
+    if (hazards.pending > 0) this.resolveHazards(from);
+    if (!refresh.off) refresh.update(from);
+    if (!this.inOrder) drain.update(from);
+    planner.find(from, drain.direction);
+    const endsDrain = this.inOrder ? Infinity : drain.capAt();
+    if (endsDrain > from && endsDrain < planner.at[1]!) planner.at[1] = endsDrain;
+    this.clocks[1] = Math.min(refresh.nextDue(), planner.capAfter(from, drain.direction));
+    if (endsDrain > from && endsDrain < this.clocks[1]!) this.clocks[1] = endsDrain;
+  }
+
+  /** Sees to it that the channel is awake by the clock of the next column command; the rest can be made up for. */
+  private arm(upTo: number): void {
+    if (this.empty) return;
+    if (this.stale) this.plan(upTo);
+    const at = this.planner.at[0]!;
+    const again = this.clocks[1]!;
+    let next = at < again ? at : again;
+    if (this.planner.at[1]! > next) next = this.planner.at[1]!;
+    if (next === Infinity) return;
+    const timePs = this.clock.at(next);
+    if (this.calendar.at[this.carrier] !== timePs) this.calendar.arm(this.carrier, timePs);
+  }
+
+  private issue(at: number): void {
+    const { planner, params } = this;
+    const { kind, bank } = planner;
+    const timing = params.spec.timing;
+    this.stale = true;
+    this.clocks[0] = at + 1;
+    switch (kind) {
+      case Command.activate:
+        this.clocks[0] = at + timing.activateClocks;
+        this.activate(at, bank, planner.access);
+        return;
+      case Command.read:
+      case Command.write:
+        this.clocks[0] = at + timing.columnClocks;
+        this.column(at, bank, planner.access, kind === Command.write);
+        return;
+      case Command.precharge:
+        this.precharge(at, bank, planner.access);
+        return;
+      case Command.prechargeAll:
+        this.prechargeAll(at, bank);
+        return;
+      default:
+        this.refreshNow(at, bank, kind);
+    }
+  }
+
+  private activate(at: number, bank: number, access: number): void {
+    this.classify(access, RowState.empty, at);
+    this.state.activate(bank, this.queue.row[access]!, at);
+    this.planner.idleAt[bank] = Infinity;
+    this.queue.rowChanged(bank);
+    if (this.inWindow(at)) this.use.activates++;
+    this.report(at, bank, this.queue.row[access]!, Command.activate);
+  }
+
+  private precharge(at: number, bank: number, access: number): void {
+    if (access >= 0) this.classify(access, RowState.conflict, at);
+    const row = this.state.openRow[bank]!;
+    this.state.precharge(bank, at);
+    this.queue.rowChanged(bank);
+    if (this.inWindow(at)) this.use.precharges++;
+    this.report(at, bank, row, Command.precharge);
+  }
+
+  private prechargeAll(at: number, firstBank: number): void {
+    const rank = this.state.rankOf[firstBank]!;
+    if (this.inWindow(at)) this.use.precharges += this.state.openCount[rank]!;
+    this.state.prechargeAll(rank, at);
+    for (let bank = firstBank; bank < firstBank + this.state.banksPerRank; bank++) this.queue.rowChanged(bank);
+    this.report(at, firstBank, -1, Command.prechargeAll);
+  }
+
+  private refreshNow(at: number, bank: number, kind: number): void {
+    const { refresh, state, use } = this;
+    const timing = this.params.spec.timing;
+    const rank = state.rankOf[bank]!;
+    if (kind === Command.refreshBank) state.refreshBank(bank, at);
+    else state.refresh(rank, at);
+    for (let b = rank * state.banksPerRank; b < (rank + 1) * state.banksPerRank; b++) this.queue.timersChanged(b);
+    const until = at + (kind === Command.refreshBank ? timing.nRFCpb : timing.nRFC);
+    use.refreshed(refresh.dutySince[rank]!, until);
+    refresh.done(rank, until);
+    if (this.inWindow(at)) use.refreshes++;
+    this.report(at, bank, -1, kind);
+  }
+
+  private column(at: number, bank: number, access: number, write: boolean): void {
+    const { queue, state, drain, params } = this;
+    this.classify(access, RowState.hit, at);
+    const row = queue.row[access]!;
+    queue.remove(access);
+    const auto = this.closedPages && !queue.wants(bank, row);
+    this.countData(at, bank, access, write);
+    if (write) state.write(bank, at, auto);
+    else state.read(bank, at, auto);
+    if (this.timeoutPs < Infinity) this.planner.idleAt[bank] = this.clock.indexFrom(this.clock.at(at) + this.timeoutPs);
+    if (auto) queue.rowChanged(bank);
+    else queue.timersChanged(bank);
+    drain.served();
+    if (write) this.hazards.left(access);
+    const kind = write ? Command.write : Command.read;
+    this.report(at, bank, row, auto ? kind + 2 : kind);
+    params.owner.served(this, access, at);
+    queue.release(access);
+  }
+
+  private resolveHazards(at: number): void {
+    for (let access = this.hazards.resolveNext(); access >= 0; access = this.hazards.resolveNext()) {
+      this.queue.remove(access);
+      if (this.inWindow(at)) this.use.coveredReads++;
+      this.params.owner.covered(this, access, at);
+      this.queue.release(access);
+    }
+  }
+
+  /** What the access found, told by the first command that is chosen for it. */
+  private classify(access: number, found: number, at: number): void {
+    const { rowState } = this.queue;
+    if (rowState[access] !== RowState.unknown) return;
+    rowState[access] = found;
+    if (!this.inWindow(at)) return;
+    if (found === RowState.hit) this.use.rowHits++;
+    else if (found === RowState.empty) this.use.rowEmpties++;
+    else this.use.rowConflicts++;
+  }
+
+  private countData(at: number, bank: number, access: number, write: boolean): void {
+    const { state, use, queue } = this;
+    const timing = this.params.spec.timing;
+    const direction = write ? Direction.write : Direction.read;
+    const rank = state.rankOf[bank]!;
+    const start = at + (write ? state.writeDelay : state.readDelay);
+    if (this.lastDirection >= 0) {
+      let needed = 0;
+      if (rank !== this.lastRank) needed = timing.nRankGap;
+      else if (direction !== this.lastDirection) needed = this.turnaroundClocks(write);
+      // the bus may have idled longer, but not for this reason
+      use.turnaround(start, Math.min(needed, start - this.dataEnd[0]!));
+    }
+    this.lastDirection = direction;
+    this.lastRank = rank;
+    this.dataEnd[0] = start + state.burst;
+    use.data(start, write, queue.low[access]!, queue.high[access]!);
+    if (this.inWindow(at)) use.columnAccesses++;
+  }
+
+  /** Clocks that the bus must idle when the direction changes within a rank, by the rule that binds at the least. */
+  private turnaroundClocks(write: boolean): number {
+    const { state } = this;
+    const timing = this.params.spec.timing;
+    if (write) return timing.nReadToWrite + state.writeDelay - state.readDelay - state.burst;
+    return timing.nWriteToRead_S + state.readDelay - state.writeDelay - state.burst;
+  }
+
+  private inWindow(at: number): boolean {
+    return at >= this.windowClocks[0]! && at < this.windowClocks[1]!;
+  }
+
+  private report(at: number, bank: number, row: number, kind: number): void {
+    const { state, params } = this;
+    const { element, number, probe, spec } = params;
+    const rank = state.rankOf[bank]!;
+    const inRank = bank - rank * state.banksPerRank;
+    const group = state.groupOf[bank]! - rank * spec.timing.bankGroups;
+    probe.command(element, number, rank, group, inRank, row, kind, at);
+  }
+}

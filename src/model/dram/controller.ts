@@ -1,0 +1,221 @@
+// Hot path: a few calls per column access. Nothing is allocated per access.
+import type { Actor } from '../../engine/calendar.js';
+import { Clock } from '../../engine/clock.js';
+import { Phase } from '../../engine/phase.js';
+import type { DdrSpec } from '../../scenario/scenario.js';
+import type { Context } from '../context.js';
+import type { ElementBase } from '../element.js';
+import { EndPoint } from '../end-point.js';
+import type { ForwardQueue } from '../forward-queue.js';
+import { Channel, type ChannelOwner } from './channel.js';
+import type { DramUse } from './dram-use.js';
+import { Entries } from './entries.js';
+import { EntryPipe } from './entry-pipe.js';
+import { FrontEnd, type FrontEndOwner } from './front-end.js';
+import { IdOrder } from './id-order.js';
+import { Mapping } from './mapping.js';
+import { ReadPieces } from './read-pieces.js';
+import { refreshPhases } from './refresh-phase.js';
+
+const ENTER = 0;
+
+/**
+ * The DRAM controller: bursts from several inputs are cut into column accesses, which reach the queues of their channel
+ * `frontCycles` after they were cut (at least one). A write is final when its last access is in the queue. The data of a
+ * read's access are usable on the way back `returnCycles` after the controller's first edge at which they are through
+ * the PHY; a beat is, when all accesses that it spans are.
+ */
+export class DdrController extends EndPoint implements Actor, FrontEndOwner, ChannelOwner {
+  readonly mapping: Mapping;
+  readonly dram: Channel[];
+  private readonly dramClock: Clock;
+  private readonly entries: readonly [Entries[], Entries[]];
+  private readonly pipes: readonly [EntryPipe, EntryPipe];
+  private readonly fronts: FrontEnd[] = [];
+  private readonly pieces: ReadPieces;
+  private readonly order: IdOrder;
+  private readonly enterCarrier: number;
+  private readonly frontCycles: number;
+  /** From a read's command to its last data at the controller's side of the PHY, in DRAM clocks. */
+  private readonly dataClocks: number;
+  private age = 0;
+
+  constructor(
+    context: Context,
+    base: ElementBase,
+    private readonly spec: DdrSpec,
+  ) {
+    super(context, base);
+    const { timing, channels, ranks } = spec;
+    this.mapping = new Mapping(spec);
+    this.dramClock = new Clock(`${spec.name} dram`, timing.tckNumerator, timing.tckDenominator);
+    const phases = refreshPhases(context.seed, context.replication, spec.name, channels * ranks, timing.tREFIps);
+    this.dram = Array.from({ length: channels }, (_, number) => this.makeChannel(number, phases));
+    const make = (total: number): Entries[] => this.dram.map(() => new Entries(total));
+    this.entries = [make(spec.readEntries), make(spec.writeEntries)];
+    this.frontCycles = Math.max(1, spec.frontCycles);
+    this.pipes = [new EntryPipe(this.frontCycles), new EntryPipe(this.frontCycles)];
+    this.pieces = new ReadPieces(context.bursts, this.mapping.accessBytes);
+    this.order = new IdOrder(context, this.dram, this.dramClock);
+    this.enterCarrier = context.calendar.carrier(this, ENTER, Phase.arrive);
+    const { state } = this.dram[0]!;
+    this.dataClocks = spec.phyCommandClocks + state.readDelay + state.burst + spec.phyDataClocks;
+  }
+
+  /** Timing in DRAM clocks. */
+  get timing(): DdrSpec['timing'] {
+    return this.spec.timing;
+  }
+
+  override finish(): void {
+    super.finish();
+    for (const [direction, queues] of [this.readQueues, this.writeQueues].entries()) {
+      const { context, base, spec, inputs, mapping } = this;
+      const heads = queues.map((queue) => queue[0]!);
+      const entries = this.entries[direction]!;
+      this.fronts.push(new FrontEnd(context, base, spec, heads, inputs, direction === 1, mapping, entries, this));
+    }
+  }
+
+  /** Bursts of this master are served in the order in which they came, per direction and ID. */
+  keepIdOrder(master: number): void {
+    this.order.add(master);
+  }
+
+  /** What each channel did within the window; complete once the run is past its end. */
+  uses(): DramUse[] {
+    return this.dram.map((channel) => {
+      channel.settle(this.context.window.toPs);
+      return channel.use;
+    });
+  }
+
+  /** Bytes per second that all channels together can move. */
+  get peakBytesPerS(): number {
+    const { tckNumerator, tckDenominator, busBytes } = this.spec.timing;
+    return (2 * busBytes * this.spec.channels * 1e12 * tckDenominator) / tckNumerator;
+  }
+
+  arrived(queue: ForwardQueue): void {
+    this.fronts[queue.write ? 1 : 0]!.headed(queue.input);
+  }
+
+  override *channels(): ReturnType<EndPoint['channels']> {
+    for (const { number, use } of this.dram) {
+      yield {
+        name: `channel ${number}`,
+        kind: 'server' as const,
+        busy: use.busy,
+        stalled: null,
+        grants: use.columnAccesses,
+      };
+    }
+    yield* super.channels();
+  }
+
+  cut(queue: ForwardQueue, slot: number, piece: number, low: number, high: number, edge: number): void {
+    const { bursts } = this.context;
+    const { mapping } = this;
+    const channel = this.dram[mapping.channel]!;
+    const accesses = channel.queue;
+    const access = accesses.reserve();
+    accesses.write[access] = queue.write ? 1 : 0;
+    accesses.bank[access] = mapping.rank * this.spec.timing.banks + mapping.bank;
+    accesses.row[access] = mapping.row;
+    accesses.column[access] = mapping.column;
+    accesses.low[access] = low;
+    accesses.high[access] = high;
+    accesses.qos[access] = bursts.qos[slot]!;
+    accesses.burst[access] = slot;
+    accesses.piece[access] = piece;
+    if (!queue.write && piece === 0) this.pieces.start(slot);
+    const pipe = this.pipes[queue.write ? 1 : 0]!;
+    pipe.push(channel.number, access, queue.input, edge + this.frontCycles);
+    this.context.calendar.armBy(this.enterCarrier, this.base.clock.at(pipe.headEdge));
+  }
+
+  /** The accesses that come to the end of the pipeline now enter their channels: at one instant by input, then master. */
+  wake(_tag: number): void {
+    const [reads, writes] = this.pipes;
+    const { calendar } = this.context;
+    const edge = this.base.clock.indexFrom(calendar.now);
+    const [read, write] = [reads.headEdge <= edge, writes.headEdge <= edge];
+    if (write && !(read && this.readFirst())) this.enterFrom(writes);
+    if (read) this.enterFrom(reads);
+    if (write && writes.headEdge <= edge) this.enterFrom(writes);
+    const next = Math.min(reads.headEdge, writes.headEdge);
+    if (next < Infinity) calendar.armBy(this.enterCarrier, this.base.clock.at(next));
+  }
+
+  served(channel: Channel, access: number, clock: number): void {
+    const { queue } = channel;
+    const write = queue.write[access]!;
+    this.order.passed(channel, access, clock);
+    if (write === 0)
+      this.answer(queue.burst[access]!, queue.piece[access]!, this.dramClock.at(clock + this.dataClocks));
+    this.giveBack(channel, write, clock);
+  }
+
+  covered(channel: Channel, access: number, clock: number): void {
+    const { queue } = channel;
+    this.order.passed(channel, access, clock);
+    // not before the next edge: the way back may have decided for this one already
+    this.answer(queue.burst[access]!, queue.piece[access]!, this.dramClock.at(clock) + 1);
+    this.giveBack(channel, 0, clock);
+  }
+
+  private giveBack(channel: Channel, direction: number, clock: number): void {
+    this.entries[direction]![channel.number]!.free(this.dramClock.at(clock));
+    this.fronts[direction]!.freed();
+  }
+
+  private answer(slot: number, piece: number, dataPs: number): void {
+    const { pieces } = this;
+    pieces.set(slot, piece, this.base.clock.after(dataPs, this.spec.returnCycles));
+    for (let beat = pieces.firstBeat(slot, piece); beat <= pieces.lastBeat(slot, piece); beat++) {
+      const at = pieces.beatAt(slot, beat);
+      if (at < Infinity) this.returnBeat(slot, beat, at);
+    }
+  }
+
+  private enterFrom(pipe: EntryPipe): void {
+    const { calendar } = this.context;
+    const channel = this.dram[pipe.headChannel]!;
+    const access = pipe.shift();
+    const { queue } = channel;
+    const slot = queue.burst[access]!;
+    const write = queue.write[access] === 1;
+    queue.age[access] = this.age++;
+    if (queue.piece[access] === 0) this.noteEntry(slot);
+    this.order.entering(channel, access);
+    channel.enter(access);
+    if (write && queue.piece[access] === this.pieces.last(slot)) this.acceptWrite(slot, calendar.now);
+  }
+
+  /** Of two that enter at one instant: does the read come before the write? */
+  private readFirst(): boolean {
+    const { master } = this.context.bursts;
+    const [reads, writes] = this.pipes;
+    if (reads.headInput !== writes.headInput) return reads.headInput < writes.headInput;
+    return master[this.burstAt(reads)]! <= master[this.burstAt(writes)]!;
+  }
+
+  private burstAt(pipe: EntryPipe): number {
+    return this.dram[pipe.headChannel]!.queue.burst[pipe.headAccess]!;
+  }
+
+  private makeChannel(number: number, phases: readonly number[]): Channel {
+    const { context, spec } = this;
+    return new Channel({
+      calendar: context.calendar,
+      probe: context.probe,
+      window: context.window,
+      spec,
+      clock: this.dramClock,
+      element: this.base.index,
+      number,
+      phasesPs: phases.slice(number * spec.ranks, (number + 1) * spec.ranks),
+      owner: this,
+    });
+  }
+}

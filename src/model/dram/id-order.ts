@@ -1,0 +1,83 @@
+import type { Actor } from '../../engine/calendar.js';
+import type { Clock } from '../../engine/clock.js';
+import { Phase } from '../../engine/phase.js';
+import type { Context } from '../context.js';
+import type { Channel } from './channel.js';
+
+const PER_CHANNEL = 2 ** 20;
+const PER_ID = 2 ** 31;
+
+/**
+ * Serves the accesses of one master, direction and ID in the order in which they entered (`same_id_order: memory`): one
+ * is hidden from its channel's scheduler until the one before it has gone, and may go from the next DRAM clock on.
+ */
+export class IdOrder implements Actor {
+  private readonly masters = new Set<number>();
+  /** By master, direction and ID: the access that entered last, while it waits, as channel × PER_CHANNEL + access. */
+  private readonly tails = new Map<number, number>();
+  private readonly waking: number[] = [];
+  private readonly carrier: number;
+
+  constructor(
+    private readonly context: Context,
+    private readonly channels: readonly Channel[],
+    private readonly clock: Clock,
+  ) {
+    this.carrier = context.calendar.carrier(this, 0, Phase.arrive);
+  }
+
+  add(master: number): void {
+    this.masters.add(master);
+  }
+
+  /** An access is about to enter its channel. */
+  entering(channel: Channel, access: number): void {
+    if (this.masters.size === 0) return;
+    const { queue } = channel;
+    const { bursts } = this.context;
+    const slot = queue.burst[access]!;
+    queue.stream[access] = -1;
+    if (!this.masters.has(bursts.master[slot]!)) return;
+    const stream = (bursts.master[slot]! * 2 + queue.write[access]!) * PER_ID + bursts.id[slot]!;
+    const code = channel.number * PER_CHANNEL + access;
+    const before = this.tails.get(stream);
+    if (before !== undefined) {
+      const other = this.channels[Math.floor(before / PER_CHANNEL)]!.queue;
+      other.after[before % PER_CHANNEL] = code;
+      queue.waits[access]!++;
+    }
+    queue.stream[access] = stream;
+    this.tails.set(stream, code);
+  }
+
+  /** An access has gone, at `clock` of the DRAM. */
+  passed(channel: Channel, access: number, clock: number): void {
+    if (this.masters.size === 0) return;
+    const { queue } = channel;
+    const stream = queue.stream[access]!;
+    if (stream < 0) return;
+    if (this.tails.get(stream) === channel.number * PER_CHANNEL + access) this.tails.delete(stream);
+    if (queue.after[access]! < 0) return;
+    this.waking.push(queue.after[access]!, this.clock.at(clock + 1));
+    this.context.calendar.armBy(this.carrier, this.clock.at(clock + 1));
+  }
+
+  wake(): void {
+    const { waking } = this;
+    const { calendar } = this.context;
+    let kept = 0;
+    let next = Infinity;
+    for (let i = 0; i < waking.length; i += 2) {
+      const [code, at] = [waking[i]!, waking[i + 1]!];
+      if (at <= calendar.now) {
+        this.channels[Math.floor(code / PER_CHANNEL)]!.unhide(code % PER_CHANNEL);
+        continue;
+      }
+      waking[kept++] = code;
+      waking[kept++] = at;
+      next = Math.min(next, at);
+    }
+    waking.length = kept;
+    if (next < Infinity) calendar.armBy(this.carrier, next);
+  }
+}

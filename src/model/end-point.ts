@@ -1,0 +1,59 @@
+import { Element } from './element.js';
+import { Pending, READ, WRITE } from './bursts.js';
+
+/** An element at which routes end: a memory, a device, a coherence unit. */
+export abstract class EndPoint extends Element {
+  protected sources(): readonly string[] {
+    return [this.base.name];
+  }
+
+  /** A burst begins to be served here, now. */
+  protected noteEntry(slot: number): void {
+    const { bursts, calendar, probe, stale } = this.context;
+    bursts.enteredAt[slot] = calendar.now;
+    probe.entered(slot, this.base.index);
+    // fills and write-backs, numbered below zero, are the caches' own
+    if (stale === null || bursts.number[slot]! < 0) return;
+    const write = bursts.op[slot] === WRITE;
+    stale.observe(bursts.master[slot]!, write, this.base.name, bursts.address[slot]!, bursts.bytes[slot]!);
+  }
+
+  /**
+   * A write is accepted as final at `timePs`, later than now or in an earlier phase: it is answered, unless an element
+   * on its way did so early, and its slot is free as far as the way forward is concerned.
+   */
+  protected acceptWrite(slot: number, timePs: number): void {
+    const { bursts } = this.context;
+    const route = bursts.routes[slot]!;
+    const hop = route.hops.length - 1;
+    const answeredEarly = route.hops.some((at) => at.early);
+    if (!answeredEarly) {
+      bursts.responseAt[slot * bursts.hops + hop] = timePs;
+      route.hops[hop]!.writeLane.offer(slot, hop);
+    }
+    bursts.settle(slot, Pending.forward);
+  }
+
+  /**
+   * Beat `beat` of a read's data is usable on the way back at `timePs`. Beats may become known in any order; the lane is
+   * told when the next one in address order is.
+   */
+  protected returnBeat(slot: number, beat: number, timePs: number): void {
+    const { bursts } = this.context;
+    const hop = bursts.routes[slot]!.hops.length - 1;
+    const at = slot * bursts.hops + hop;
+    bursts.beats[at * bursts.beatsPerHop + beat] = timePs;
+    if (beat !== bursts.sent[at]) return;
+    const lane = bursts.routes[slot]!.hops[hop]!.readLane;
+    if (bursts.announced[at] === 1) {
+      lane.more(slot, hop);
+    } else {
+      bursts.announced[at] = 1;
+      lane.offer(slot, hop);
+    }
+  }
+
+  protected isRead(slot: number): boolean {
+    return this.context.bursts.op[slot] === READ;
+  }
+}

@@ -1,0 +1,199 @@
+// Hot path: one decision per burst and output. Times go through typed arrays; nothing is allocated per decision.
+import type { Actor } from '../engine/calendar.js';
+import type { Clock } from '../engine/clock.js';
+import { Phase } from '../engine/phase.js';
+import type { Arbiter } from './arbiter.js';
+import { READ } from './bursts.js';
+import type { Context } from './context.js';
+import type { ForwardQueue, QueueSender } from './forward-queue.js';
+import { arrive } from './arrival.js';
+import { TimeMeter } from './window.js';
+
+/** A further condition for a grant, such as a port's limits. */
+export interface Gate {
+  /** When `slot` may pass, judged at `nowPs`: at or before now, a later edge, or Infinity (someone will call `kick`). */
+  opensAt(slot: number, nowPs: number): number;
+  /** The burst passes now. */
+  passed(slot: number): void;
+}
+
+/**
+ * One output of a crossbar in one direction: for reads the address channel (a burst a cycle), for writes address and
+ * data together (a beat a cycle; a burst is taken whole and holds the output and its input queue until its last beat
+ * has left, gaps included).
+ */
+export class ForwardLane implements Actor, QueueSender {
+  readonly busy: TimeMeter;
+  readonly stalled: TimeMeter;
+  grants = 0;
+  gate: Gate | null = null;
+
+  /** Queues whose head wants this output. */
+  private readonly asking: ForwardQueue[] = [];
+  private freeAt = 0;
+  private readonly carrier: number;
+
+  constructor(
+    private readonly context: Context,
+    private readonly element: number,
+    private readonly clock: Clock,
+    private readonly forwardCycles: number,
+    private readonly arbiter: Arbiter,
+    /** Told when a queue has a new head that may want another output. */
+    private readonly popped: (queue: ForwardQueue) => void,
+  ) {
+    this.carrier = context.calendar.carrier(this, 0, Phase.decide);
+    this.busy = new TimeMeter(context.window);
+    this.stalled = new TimeMeter(context.window);
+  }
+
+  /** The head of `queue` wants this output and can be granted from `queue.eligibleAt` on. */
+  ask(queue: ForwardQueue): void {
+    this.asking.push(queue);
+    this.kick(queue.eligibleAt);
+  }
+
+  /** Something may be possible from `timePs` on. */
+  kick(timePs: number): void {
+    if (this.asking.length === 0) return;
+    const from = timePs > this.freeAt ? timePs : this.freeAt;
+    this.context.calendar.armBy(this.carrier, this.clock.edgeFrom(from));
+  }
+
+  roomFrom(timePs: number): void {
+    this.kick(timePs);
+  }
+
+  wake(): void {
+    const { calendar } = this.context;
+    const now = calendar.now;
+    if (now < this.freeAt) {
+      calendar.arm(this.carrier, this.freeAt);
+      return;
+    }
+    const edge = this.clock.indexFrom(now);
+    const next = this.collect(now, edge);
+    const slot = this.arbiter.pick();
+    if (slot >= 0) {
+      this.stalled.end(now);
+      this.grant(slot, edge);
+      if (this.asking.length > 0) calendar.arm(this.carrier, this.freeAt);
+    } else if (next < Infinity) {
+      calendar.arm(this.carrier, this.clock.edgeFrom(next));
+    }
+  }
+
+  /** Puts the candidates of this edge to the arbiter; answers when the next one turns up without being announced. */
+  private collect(now: number, edge: number): number {
+    const { bursts, probe } = this.context;
+    const { asking, arbiter, gate } = this;
+    let next = Infinity;
+    arbiter.begin(now, edge);
+    for (let i = 0; i < asking.length; i++) {
+      const queue = asking[i]!;
+      if (queue.eligibleAt > now) {
+        if (queue.eligibleAt < next) next = queue.eligibleAt;
+        continue;
+      }
+      const slot = queue.head;
+      const beyond = bursts.routes[slot]!.hops[bursts.hop[slot]! + 1]!;
+      const room = (bursts.op[slot] === READ ? beyond.reads : beyond.writes).roomAt(now);
+      if (room > now) {
+        this.stalled.begin(now);
+        probe.waits(slot, this.element, -1);
+        if (room < next) next = room;
+        continue;
+      }
+      if (gate !== null) {
+        const opens = gate.opensAt(slot, now);
+        if (opens > now) {
+          if (opens < next) next = opens;
+          continue;
+        }
+      }
+      const cycles = bursts.op[slot] === READ ? 1 : bursts.beatCount(slot, bursts.hop[slot]!);
+      const wait = arbiter.opensIn(queue.input, cycles);
+      if (wait > 0) {
+        if (wait < Infinity) {
+          const opens = this.clock.at(edge + wait);
+          if (opens < next) next = opens;
+        }
+        continue;
+      }
+      arbiter.consider(queue.input, slot, bursts.usableAt[slot]!, cycles);
+    }
+    return next;
+  }
+
+  private grant(slot: number, edge: number): void {
+    const { bursts, probe, calendar } = this.context;
+    const queue = this.take(slot);
+    const hop = bursts.hop[slot]!;
+    this.grants++;
+    bursts.grantedAt[slot * bursts.hops + hop] = calendar.now;
+    probe.granted(slot, this.element, hop);
+    this.gate?.passed(slot);
+    const lastEdge = bursts.op[slot] === READ ? edge : this.lastBeatEdge(slot, hop, edge);
+    this.freeAt = this.clock.at(lastEdge + 1);
+    this.busy.add(calendar.now, this.freeAt);
+    queue.pop();
+    queue.eligibleAt = this.freeAt;
+    queue.release(this.freeAt);
+    if (bursts.op[slot] === READ) this.sendAddress(slot, hop, edge);
+    else this.sendData(slot, hop, edge);
+    if (queue.length > 0) this.popped(queue);
+  }
+
+  /** Removes the asking queue whose head is `slot`. */
+  private take(slot: number): ForwardQueue {
+    const { asking } = this;
+    let i = 0;
+    while (asking[i]!.head !== slot) i++;
+    const queue = asking[i]!;
+    asking[i] = asking[asking.length - 1]!;
+    asking.pop();
+    return queue;
+  }
+
+  private sendAddress(slot: number, hop: number, edge: number): void {
+    const { bursts } = this.context;
+    const beyond = bursts.routes[slot]!.hops[hop + 1]!;
+    bursts.usableAt[slot] = arrive(beyond.clock, this.clock.at(edge + this.forwardCycles), beyond.syncIn);
+    bursts.hop[slot] = hop + 1;
+    beyond.reads.push(slot);
+  }
+
+  /** Edge at which the last beat of a write leaves: a beat a cycle, none before it is here. */
+  private lastBeatEdge(slot: number, hop: number, edge: number): number {
+    const { bursts, calendar } = this.context;
+    const base = bursts.beatBase(slot, hop);
+    const count = bursts.beatCount(slot, hop);
+    if (bursts.beats[base + count - 1]! <= calendar.now) return edge + count - 1;
+    let at = edge - 1;
+    for (let k = 0; k < count; k++) at = Math.max(at + 1, this.clock.indexFrom(bursts.beats[base + k]!));
+    return at;
+  }
+
+  private sendData(slot: number, hop: number, edge: number): void {
+    const { bursts } = this.context;
+    const beyond = bursts.routes[slot]!.hops[hop + 1]!;
+    const base = bursts.beatBase(slot, hop);
+    const count = bursts.beatCount(slot, hop);
+    let at = edge - 1;
+    for (let k = 0; k < count; k++) {
+      const ready = bursts.beats[base + k]!;
+      at = ready <= this.context.calendar.now ? at + 1 : Math.max(at + 1, this.clock.indexFrom(ready));
+      const usable = arrive(beyond.clock, this.clock.at(at + this.forwardCycles), beyond.syncIn);
+      bursts.passBeat(slot, hop, hop + 1, k, usable);
+    }
+    const nextBase = bursts.beatBase(slot, hop + 1);
+    bursts.usableAt[slot] = bursts.beats[nextBase]!;
+    bursts.hop[slot] = hop + 1;
+    beyond.writes.push(slot);
+    if (beyond.early) {
+      const last = bursts.beats[nextBase + bursts.beatCount(slot, hop + 1) - 1]!;
+      bursts.responseAt[slot * bursts.hops + hop + 1] = last;
+      beyond.writeLane.offer(slot, hop + 1);
+    }
+  }
+}

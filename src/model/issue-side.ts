@@ -1,0 +1,393 @@
+// Hot path: cuts, issues, takes back. One event per burst issued and one per burst completed; nothing is allocated.
+import type { Actor } from '../engine/calendar.js';
+import type { Clock } from '../engine/clock.js';
+import { Phase } from '../engine/phase.js';
+import { BurstCutter } from '../traffic/burst-cutter.js';
+import { arrive } from './arrival.js';
+import { Pending, READ, WRITE } from './bursts.js';
+import type { Context } from './context.js';
+import type { QueueSender } from './forward-queue.js';
+import { RequestTable } from './request-table.js';
+import type { Route, Sink } from './route.js';
+import { QueueMeter } from './window.js';
+
+const ISSUE = 0;
+const DONE = 1;
+
+/** What one direction of a master is made from. */
+export interface SideParams {
+  readonly master: number;
+  readonly write: boolean;
+  readonly clock: Clock;
+  readonly widthBytes: number;
+  readonly burstBeats: number;
+  /** Most bursts in flight. */
+  readonly outstanding: number;
+  readonly ids: number;
+  readonly qos: number;
+  /** Start of the master's buffer within its memory. */
+  readonly baseAddress: number;
+  /** Synchroniser cycles from the first element back into the master's clock. */
+  readonly syncBack: number;
+}
+
+/** Told what happens to a master's requests. */
+export interface SideOwner {
+  /** A place for a burst is free, or the last waiting burst has been issued. */
+  roomToIssue(write: boolean): void;
+  /** All bursts of a request are back, at `calendar.now`. */
+  requestDone(write: boolean, thinkPs: number): void;
+}
+
+/**
+ * One direction of a master: requests wait in order, are cut into legal bursts, and go out one after the other as the
+ * outstanding limit and the first queue allow; what comes back is taken a beat a cycle.
+ */
+export class IssueSide implements Actor, Sink, QueueSender {
+  readonly requests = new RequestTable();
+  /** Bytes wanted and not yet accepted by the port. */
+  readonly backlogMeter: QueueMeter;
+  /** Bursts in flight. */
+  outstanding = 0;
+  /** Bursts issued so far; the next burst's number. */
+  issued = 0;
+  /** Bytes that moved between master and port inside the window. */
+  movedBytes = 0;
+  /** Bytes wanted inside the window. */
+  wantedBytes = 0;
+  route!: Route;
+
+  private readonly op: number;
+  private readonly cutter: BurstCutter;
+  private readonly issueCarrier: number;
+  private readonly doneCarrier: number;
+  private cutting = -1;
+  /** The burst that is presented at the port, or −1. */
+  private presented = -1;
+  private freeAt = 0;
+  /** By ID: the burst issued last that is not answered yet, or −1. */
+  private readonly tails: Int32Array;
+  /** Edge at which the last beat was taken. */
+  private takenAt = -1;
+  private done = new Int32Array(16);
+  private doneFirst = 0;
+  private doneCount = 0;
+
+  constructor(
+    private readonly context: Context,
+    private readonly params: SideParams,
+    private readonly owner: SideOwner,
+  ) {
+    this.op = params.write ? WRITE : READ;
+    this.cutter = new BurstCutter(params.widthBytes, params.burstBeats);
+    this.issueCarrier = context.calendar.carrier(
+      this,
+      ISSUE,
+      params.clock.name === 'none' ? Phase.arrive : Phase.decide,
+    );
+    this.doneCarrier = context.calendar.carrier(this, DONE, Phase.complete);
+    this.tails = new Int32Array(params.ids).fill(-1);
+    this.backlogMeter = new QueueMeter(context.window);
+  }
+
+  /** Joins this side to the first queue of its route. */
+  connect(route: Route): void {
+    this.route = route;
+    const first = route.hops[0]!;
+    (this.params.write ? first.writes : first.reads).sender = this;
+  }
+
+  /** A request wanted now or, by a source that runs late, earlier. */
+  want(wantedPs: number, offset: number, bytes: number, thinkPs: number, serviceDraw: number): void {
+    const { requests, context } = this;
+    const request = requests.append();
+    requests.wantedAt[request] = wantedPs;
+    requests.offset[request] = offset;
+    requests.bytes[request] = bytes;
+    requests.thinkPs[request] = thinkPs;
+    requests.serviceDraw[request] = serviceDraw;
+    this.backlogMeter.change(context.calendar.now, bytes);
+    if (context.window.holds(wantedPs)) {
+      this.wantedBytes += bytes;
+      context.tally.counted++;
+    }
+    context.probe.requestWanted(this.params.master, this.params.write, bytes);
+    this.kick(context.calendar.now);
+  }
+
+  /** Is nothing waiting to be issued? */
+  get idle(): boolean {
+    return this.presented < 0 && this.cutting < 0 && this.requests.backlog === 0;
+  }
+
+  /** May one more burst go out? */
+  get hasRoom(): boolean {
+    return this.outstanding < this.params.outstanding;
+  }
+
+  roomFrom(timePs: number): void {
+    if (this.presented >= 0) this.kick(timePs);
+  }
+
+  wake(tag: number): void {
+    if (tag === ISSUE) this.issue();
+    else this.complete();
+  }
+
+  receive(slot: number, beat: number, last: boolean, timePs: number): void {
+    const { bursts } = this.context;
+    if (bursts.routes[slot]!.immediate) bursts.doneAt[slot] = timePs;
+    else if (this.op === READ) this.takeBeats(slot, beat, timePs);
+    else this.takeResponse(slot, timePs);
+    if (!last) return;
+    const id = bursts.id[slot]!;
+    if (this.tails[id] === slot) this.tails[id] = -1;
+    if (this.doneCount === this.done.length) this.growDone();
+    this.done[(this.doneFirst + this.doneCount++) & (this.done.length - 1)] = slot;
+    if (this.doneCount === 1) this.context.calendar.arm(this.doneCarrier, bursts.doneAt[slot]!);
+  }
+
+  /** Bursts wanted inside the window that are not back: in flight, presented, or not yet cut. */
+  unfinished(): number {
+    const { requests, context, params } = this;
+    const { bursts, window } = context;
+    let count = 0;
+    for (const [slot, route] of bursts.routes.entries()) {
+      if (route?.sink === this && bursts.counted[slot] === 1) count++;
+    }
+    for (const request of requests.waiting()) {
+      if (!window.holds(requests.wantedAt[request]!)) continue;
+      count += this.burstsOf(params.baseAddress + requests.offset[request]!, requests.bytes[request]!);
+    }
+    const cut = this.cutting;
+    if (cut >= 0 && window.holds(requests.wantedAt[cut]!)) {
+      const end = params.baseAddress + requests.offset[cut]! + requests.bytes[cut]!;
+      count += this.burstsOf(this.cutter.address, end - this.cutter.address);
+    }
+    return count;
+  }
+
+  private burstsOf(address: number, bytes: number): number {
+    const cutter = new BurstCutter(this.params.widthBytes, this.params.burstBeats);
+    let count = 0;
+    for (cutter.start(address, bytes); cutter.next();) count++;
+    return count;
+  }
+
+  private kick(timePs: number): void {
+    const from = timePs > this.freeAt ? timePs : this.freeAt;
+    this.context.calendar.armBy(this.issueCarrier, this.params.clock.edgeFrom(from));
+  }
+
+  private issue(): void {
+    const { calendar } = this.context;
+    const immediate = this.route.immediate;
+    do {
+      if (calendar.now < this.freeAt) {
+        this.kick(this.freeAt);
+        return;
+      }
+      if (!this.hasRoom || !this.present()) return;
+      const first = this.route.hops[0]!;
+      const queue = this.params.write ? first.writes : first.reads;
+      const room = queue.roomAt(calendar.now);
+      if (room > calendar.now) {
+        if (this.route.lossy) this.lose();
+        else if (room < Infinity) this.kick(room);
+        return;
+      }
+      this.accept();
+    } while (immediate && !this.idle);
+    if (!this.idle) this.kick(this.freeAt);
+    this.owner.roomToIssue(this.params.write);
+  }
+
+  /** Makes sure that a burst stands at the port; false if there is none to issue. */
+  private present(): boolean {
+    if (this.presented >= 0) return true;
+    const { requests, cutter, context } = this;
+    if (this.cutting < 0) {
+      if (requests.backlog === 0) return false;
+      this.cutting = requests.shift();
+      cutter.start(this.params.baseAddress + requests.offset[this.cutting]!, requests.bytes[this.cutting]!);
+      cutter.next();
+    }
+    const { bursts } = context;
+    const slot = bursts.allocate(this.route);
+    const request = this.cutting;
+    bursts.op[slot] = this.op;
+    bursts.master[slot] = this.params.master;
+    bursts.qos[slot] = this.params.qos;
+    bursts.address[slot] = cutter.address;
+    bursts.bytes[slot] = cutter.bytes;
+    bursts.request[slot] = request;
+    bursts.wantedAt[slot] = requests.wantedAt[request]!;
+    bursts.counted[slot] = context.window.holds(requests.wantedAt[request]!) ? 1 : 0;
+    bursts.serviceDraw[slot] = requests.serviceDraw[request]!;
+    bursts.number[slot] = this.issued++;
+    bursts.id[slot] = bursts.number[slot]! % this.params.ids;
+    bursts.offeredAt[slot] = context.calendar.now;
+    bursts.clearBeats(slot);
+    requests.flying[request]!++;
+    if (!cutter.next()) {
+      requests.close(request);
+      this.cutting = -1;
+    }
+    this.presented = slot;
+    context.tally.issuedBursts++;
+    context.probe.offered(slot);
+    return true;
+  }
+
+  private accept(): void {
+    const { bursts, calendar, probe } = this.context;
+    const slot = this.presented;
+    this.presented = -1;
+    this.outstanding++;
+    bursts.acceptedAt[slot] = calendar.now;
+    this.backlogMeter.change(calendar.now, -bursts.bytes[slot]!);
+    probe.accepted(slot);
+    const first = this.route.hops[0]!;
+    if (this.route.immediate) {
+      bursts.usableAt[slot] = calendar.now;
+      bursts.beats.fill(calendar.now, bursts.beatBase(slot, 0), bursts.beatBase(slot, 0) + bursts.beatCount(slot, 0));
+      if (this.op === WRITE) this.moved(bursts.bytes[slot]!, calendar.now);
+    } else {
+      this.keepOrder(slot);
+      const edge = this.params.clock.indexFrom(calendar.now);
+      if (this.op === READ) this.sendAddress(slot, edge);
+      else this.sendData(slot, edge);
+    }
+    (this.op === WRITE ? first.writes : first.reads).push(slot);
+  }
+
+  private keepOrder(slot: number): void {
+    const { bursts } = this.context;
+    const id = bursts.id[slot]!;
+    const tail = this.tails[id]!;
+    if (tail >= 0) {
+      bursts.orderBefore[slot] = tail;
+      bursts.orderAfter[tail] = slot;
+    }
+    this.tails[id] = slot;
+  }
+
+  private sendAddress(slot: number, edge: number): void {
+    const first = this.route.hops[0]!;
+    const leaves = this.params.clock.at(edge + 1);
+    this.freeAt = leaves;
+    this.context.bursts.usableAt[slot] = arrive(first.clock, leaves, first.syncIn);
+  }
+
+  /** Sends the data of a write, a beat a cycle; a beat of the first element is there with its last byte. */
+  private sendData(slot: number, edge: number): void {
+    const { bursts } = this.context;
+    const { clock, widthBytes } = this.params;
+    const first = this.route.hops[0]!;
+    const address = bursts.address[slot]!;
+    const end = address + bursts.bytes[slot]!;
+    const base = bursts.beatBase(slot, 0);
+    const count = bursts.beatCount(slot, 0);
+    const origin = Math.floor(address / widthBytes);
+    const size = first.beatBytes;
+    let sent = 0;
+    let low = address;
+    for (let k = 0; k < count; k++) {
+      const high = Math.min((Math.floor(address / size) + k + 1) * size, end);
+      sent = Math.floor((high - 1) / widthBytes) - origin;
+      const leaves = clock.at(edge + sent + 1);
+      bursts.beats[base + k] = arrive(first.clock, leaves, first.syncIn);
+      this.moved(high - low, leaves);
+      low = high;
+    }
+    this.freeAt = clock.at(edge + sent + 1);
+    bursts.usableAt[slot] = bursts.beats[base]!;
+    if (first.early) {
+      bursts.responseAt[slot * bursts.hops] = bursts.beats[base + count - 1]!;
+      first.writeLane.offer(slot, 0);
+    }
+  }
+
+  /** The queue was full and loses what finds it so. */
+  private lose(): void {
+    const { bursts, probe, calendar, tally } = this.context;
+    const slot = this.presented;
+    this.presented = -1;
+    this.backlogMeter.change(calendar.now, -bursts.bytes[slot]!);
+    probe.requestDropped(this.params.master, this.params.write, bursts.bytes[slot]!);
+    tally.issuedBursts--;
+    const request = bursts.request[slot]!;
+    bursts.settle(slot, Pending.response | Pending.forward);
+    if (this.requests.landed(request)) this.finishRequest(request);
+    if (!this.idle) this.kick(calendar.now);
+  }
+
+  /** A beat of the first element arrives: the master's beats that are whole with it are taken, one a cycle. */
+  private takeBeats(slot: number, beat: number, timePs: number): void {
+    const { bursts } = this.context;
+    const { clock, widthBytes, syncBack } = this.params;
+    const size = this.route.hops[0]!.beatBytes;
+    const address = bursts.address[slot]!;
+    const end = address + bursts.bytes[slot]!;
+    const first = (Math.floor(address / size) + beat) * size;
+    const low = Math.max(first, address);
+    const high = Math.min(first + size, end);
+    const usable = clock.indexFrom(timePs) + syncBack;
+    // master beats whose last byte lies in [low, high)
+    let taken = 0;
+    for (let k = Math.floor(low / widthBytes); k * widthBytes < high; k++) {
+      if (Math.min((k + 1) * widthBytes, end) <= high) taken++;
+    }
+    if (taken > 0) {
+      this.takenAt = Math.max(this.takenAt + 1, usable) + taken - 1;
+      bursts.doneAt[slot] = clock.at(this.takenAt);
+    }
+    this.moved(high - low, clock.at(Math.max(usable, 0)));
+  }
+
+  private takeResponse(slot: number, timePs: number): void {
+    const { clock, syncBack } = this.params;
+    this.takenAt = Math.max(this.takenAt + 1, clock.indexFrom(timePs) + syncBack);
+    this.context.bursts.doneAt[slot] = clock.at(this.takenAt);
+  }
+
+  private moved(bytes: number, timePs: number): void {
+    if (!this.context.window.holds(timePs)) return;
+    this.movedBytes += bytes;
+    this.context.probe.moved(this.params.master, this.params.write, bytes, timePs);
+  }
+
+  private complete(): void {
+    const { bursts, probe, tally, calendar } = this.context;
+    const slot = this.done[this.doneFirst]!;
+    this.doneFirst = (this.doneFirst + 1) & (this.done.length - 1);
+    this.doneCount--;
+    if (this.doneCount > 0) calendar.arm(this.doneCarrier, bursts.doneAt[this.done[this.doneFirst]!]!);
+    this.outstanding--;
+    tally.completedBursts++;
+    if (this.route.immediate && this.op === READ) this.moved(bursts.bytes[slot]!, calendar.now);
+    probe.completed(slot);
+    const request = bursts.request[slot]!;
+    bursts.settle(slot, Pending.response);
+    if (this.requests.landed(request)) this.finishRequest(request);
+    if (!this.idle) this.kick(calendar.now);
+    this.owner.roomToIssue(this.params.write);
+  }
+
+  private finishRequest(request: number): void {
+    const { requests, context } = this;
+    if (context.window.holds(requests.wantedAt[request]!)) context.tally.counted--;
+    const { master, write } = this.params;
+    context.probe.requestCompleted(master, write, requests.wantedAt[request]!, requests.bytes[request]!);
+    const thinkPs = requests.thinkPs[request]!;
+    requests.release(request);
+    this.owner.requestDone(write, thinkPs);
+  }
+
+  private growDone(): void {
+    const done = new Int32Array(this.done.length * 2);
+    for (let i = 0; i < this.doneCount; i++) done[i] = this.done[(this.doneFirst + i) & (this.done.length - 1)]!;
+    this.done = done;
+    this.doneFirst = 0;
+  }
+}

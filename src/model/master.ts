@@ -1,0 +1,119 @@
+import type { Actor } from '../engine/calendar.js';
+import type { Clock } from '../engine/clock.js';
+import { Phase } from '../engine/phase.js';
+import type { MasterSpec } from '../scenario/scenario.js';
+import { RequestSource } from '../traffic/request-source.js';
+import type { Context } from './context.js';
+import { IssueSide, type SideOwner, type SideParams } from './issue-side.js';
+
+/** What a master needs to know of where it stands. */
+export interface MasterPlace {
+  readonly index: number;
+  readonly clock: Clock;
+  readonly baseAddress: number;
+  readonly bufferBytes: number;
+  /** Synchroniser cycles from the first element back into the master's clock. */
+  readonly syncBack: number;
+}
+
+/**
+ * Creates requests by its issue process and hands them to its read and its write side. Open sources want when their time
+ * has come, whatever the state of the system; a greedy one whenever a place is free; a dependent one after its last
+ * request came back.
+ */
+export class Master implements Actor, SideOwner {
+  readonly reads: IssueSide;
+  readonly writes: IssueSide;
+  private readonly source: RequestSource;
+  private readonly wantCarrier: number;
+  private started = false;
+
+  constructor(
+    private readonly context: Context,
+    readonly spec: MasterSpec,
+    private readonly place: MasterPlace,
+  ) {
+    this.source = new RequestSource(spec, place.bufferBytes, context.seed, context.replication);
+    this.wantCarrier = context.calendar.carrier(this, 0, Phase.arrive);
+    this.reads = new IssueSide(context, this.sideParams(false), this);
+    this.writes = new IssueSide(context, this.sideParams(true), this);
+  }
+
+  /** Draws the first request; call once, when routes are connected. */
+  start(): void {
+    const { source, context, spec } = this;
+    source.advance();
+    if (spec.issue.process === 'silent') return;
+    if (source.isOpen) this.armNext();
+    else if (spec.startPs < spec.stopPs) context.calendar.arm(this.wantCarrier, spec.startPs);
+  }
+
+  wake(): void {
+    this.started = true;
+    if (!this.source.isOpen) {
+      this.wantNext();
+      return;
+    }
+    const now = this.context.calendar.now;
+    while (this.source.wantedPs <= now) this.wantOrDrop();
+    this.armNext();
+  }
+
+  roomToIssue(): void {
+    if (!this.started || this.spec.issue.process !== 'greedy') return;
+    const side = this.source.write ? this.writes : this.reads;
+    if (!side.idle || !side.hasRoom) return;
+    const { calendar } = this.context;
+    if (calendar.at[this.wantCarrier] !== calendar.now) calendar.arm(this.wantCarrier, calendar.now);
+  }
+
+  requestDone(_write: boolean, thinkPs: number): void {
+    if (this.spec.issue.process !== 'dependent') return;
+    const at = this.context.calendar.now + thinkPs;
+    if (at < this.spec.stopPs) this.context.calendar.arm(this.wantCarrier, at);
+  }
+
+  /** A closed source wants its next request now, if there is a place for it. */
+  private wantNext(): void {
+    const { source, context } = this;
+    const side = source.write ? this.writes : this.reads;
+    const now = context.calendar.now;
+    if (now >= this.spec.stopPs) return;
+    if (this.spec.issue.process === 'greedy' && (!side.idle || !side.hasRoom)) return;
+    side.want(now, source.offset, source.bytes, source.thinkPs, source.serviceDraw);
+    source.advance();
+    this.roomToIssue();
+  }
+
+  private wantOrDrop(): void {
+    const { source, spec, place, context } = this;
+    const side = source.write ? this.writes : this.reads;
+    if (spec.whenFull === 'drop' && !(side.hasRoom && side.idle)) {
+      context.probe.requestDropped(place.index, source.write, source.bytes);
+    } else {
+      side.want(source.wantedPs, source.offset, source.bytes, source.thinkPs, source.serviceDraw);
+    }
+    source.advance();
+  }
+
+  private armNext(): void {
+    const { wantedPs } = this.source;
+    if (wantedPs < Infinity) this.context.calendar.arm(this.wantCarrier, wantedPs);
+  }
+
+  private sideParams(write: boolean): SideParams {
+    const { spec, place } = this;
+    return {
+      master: place.index,
+      write,
+      clock: place.clock,
+      widthBytes: spec.widthBytes,
+      burstBeats: spec.burstBeats,
+      outstanding: write ? spec.maxWrites : spec.maxReads,
+      ids: spec.ids,
+      qos: spec.qos,
+      baseAddress: place.baseAddress,
+      syncBack: place.syncBack,
+    };
+  }
+}

@@ -1,0 +1,109 @@
+import type { PortSpec } from '../scenario/scenario.js';
+import { READ, WRITE } from './bursts.js';
+import type { Context } from './context.js';
+import { Crossbar, type CrossbarBase } from './crossbar.js';
+import type { Gate } from './forward-lane.js';
+import type { ForwardQueue } from './forward-queue.js';
+import { Ledger } from './ledger.js';
+import type { LaneWatcher } from './return-lane.js';
+
+/** Bytes that a token bucket lets through: `depthBytes` at once, then `bytesPerS`. */
+export class TokenBucket {
+  /** When the bucket will be full again, if nothing more is taken. */
+  private fullAt = 0;
+
+  constructor(
+    private readonly bytesPerS: number,
+    private readonly depthBytes: number,
+  ) {}
+
+  /** First instant at or after `nowPs` at which `bytes` may pass; more than the depth passes from a full bucket. */
+  opensAt(bytes: number, nowPs: number): number {
+    const spare = Math.max(0, this.depthBytes - bytes);
+    return Math.max(nowPs, this.fullAt - Math.floor((spare * 1e12) / this.bytesPerS));
+  }
+
+  take(bytes: number, nowPs: number): void {
+    this.fullAt = Math.max(this.fullAt, nowPs) + Math.ceil((bytes * 1e12) / this.bytesPerS);
+  }
+}
+
+/**
+ * Where masters enter. It keeps a queue per master and direction, limits what is in flight beyond it, reserves the space
+ * for read data before it asks, and hands answers back in ID order.
+ */
+export class Port extends Crossbar implements Gate, LaneWatcher {
+  private readonly reads: Ledger;
+  private readonly writes: Ledger;
+  private readonly together: Ledger;
+  private readonly returnSpace: Ledger;
+  private readonly buckets: (TokenBucket | null)[];
+  private readonly spaceBytes: number;
+
+  constructor(
+    context: Context,
+    base: CrossbarBase,
+    private readonly spec: PortSpec,
+  ) {
+    super(context, base);
+    this.reads = new Ledger(spec.maxReads);
+    this.writes = new Ledger(spec.maxWrites);
+    this.together = new Ledger(spec.inFlight);
+    this.spaceBytes = spec.returnSpaceBytes;
+    this.returnSpace = new Ledger(this.spaceBytes);
+    const { regulator } = spec;
+    // one bucket per direction, as the two address channels are separate
+    this.buckets = [READ, WRITE].map(() =>
+      regulator === null ? null : new TokenBucket(regulator.bytesPerS, regulator.depthBytes),
+    );
+  }
+
+  override finish(): void {
+    super.finish();
+    for (const lane of [...this.readOut, ...this.writeOut]) lane.gate = this;
+    for (const lane of [...this.readLanes, ...this.writeLanes]) lane.watcher = this;
+  }
+
+  opensAt(slot: number, nowPs: number): number {
+    const { bursts } = this.context;
+    const read = bursts.op[slot] === READ;
+    let opens = (read ? this.reads : this.writes).opensAt(1, nowPs);
+    opens = Math.max(opens, this.together.opensAt(1, nowPs));
+    if (read) opens = Math.max(opens, this.returnSpace.opensAt(this.held(slot), nowPs));
+    const bucket = this.buckets[bursts.op[slot]!]!;
+    return bucket === null ? opens : Math.max(opens, bucket.opensAt(bursts.bytes[slot]!, nowPs));
+  }
+
+  passed(slot: number): void {
+    const { bursts, calendar } = this.context;
+    const read = bursts.op[slot] === READ;
+    (read ? this.reads : this.writes).take(1);
+    this.together.take(1);
+    if (read) this.returnSpace.take(this.held(slot));
+    this.buckets[bursts.op[slot]!]?.take(bursts.bytes[slot]!, calendar.now);
+    if (this.spec.qos !== null) bursts.qos[slot] = this.spec.qos;
+  }
+
+  left(slot: number, timePs: number): void {
+    const { bursts } = this.context;
+    const read = bursts.op[slot] === READ;
+    (read ? this.reads : this.writes).giveBack(1, timePs);
+    this.together.giveBack(1, timePs);
+    if (read) this.returnSpace.giveBack(this.held(slot), timePs);
+    for (const lane of this.readOut) lane.kick(timePs);
+    for (const lane of this.writeOut) lane.kick(timePs);
+  }
+
+  /** A port asks for a write only when it has the whole burst, unless set to ask at the first beat. */
+  protected override headReadyAt(queue: ForwardQueue): number {
+    const { bursts } = this.context;
+    if (!queue.write || this.spec.writeStart === 'first_beat') return queue.headUsableAt;
+    const slot = queue.head;
+    return bursts.beats[bursts.beatBase(slot, 0) + bursts.beatCount(slot, 0) - 1]!;
+  }
+
+  /** Return space that a read needs; a burst larger than all of it may go when the port is empty. */
+  private held(slot: number): number {
+    return Math.min(this.context.bursts.bytes[slot]!, this.spaceBytes);
+  }
+}

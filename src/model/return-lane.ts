@@ -1,0 +1,276 @@
+// Hot path: one decision per burst (or per gap in its data) and element on the way back. Runs of beats that nothing can
+// interrupt are sent in one event. Nothing is allocated per decision.
+import type { Actor } from '../engine/calendar.js';
+import type { Clock } from '../engine/clock.js';
+import { Phase } from '../engine/phase.js';
+import type { Arbiter } from './arbiter.js';
+import { arrive } from './arrival.js';
+import { READ } from './bursts.js';
+import type { Context } from './context.js';
+import { TimeMeter } from './window.js';
+
+/** Told when a burst's last beat has left a lane, which frees what the burst held there. */
+export interface LaneWatcher {
+  /** The last beat of `slot` leaves in the cycle that ends at `timePs`. */
+  left(slot: number, timePs: number): void;
+}
+
+/**
+ * The way back from one element to one of its inputs: a beat of read data, or a write response, per cycle.
+ *
+ * A grant is per burst: the burst granted sends each beat as soon as it is there. A cycle in which it has none may carry
+ * a beat of another burst, if that is not of the same master and ID. Nothing holds a beat back: whoever asked has
+ * reserved the space for the answer. At the first hop of a route answers leave in the order of issue per master,
+ * direction and ID.
+ */
+export class ReturnLane implements Actor {
+  readonly busy: TimeMeter;
+  grants = 0;
+  watcher: LaneWatcher | null = null;
+
+  /** Bursts whose answer has begun to come in, and the hop at which this lane is on the route of each. */
+  private contenders = new Int32Array(8);
+  private hops = new Int32Array(8);
+  private count = 0;
+  /** The burst that holds the grant and its hop, or −1. */
+  private holder = -1;
+  private holderHop = -1;
+  private freeAt = 0;
+  private readonly carrier: number;
+
+  constructor(
+    private readonly context: Context,
+    private readonly element: number,
+    private readonly clock: Clock,
+    private readonly backwardCycles: number,
+    private readonly arbiter: Arbiter,
+  ) {
+    this.carrier = context.calendar.carrier(this, 0, Phase.decide);
+    this.busy = new TimeMeter(context.window);
+  }
+
+  /**
+   * The first beat of the burst's answer (or its write response) is known to be usable here: `beats` (`responseAt`) of
+   * this hop is set. Called once per burst; for beats that become known later call `more`.
+   */
+  offer(slot: number, hop: number): void {
+    const { bursts } = this.context;
+    if (hop === 0 && bursts.orderBefore[slot]! >= 0) {
+      bursts.parked[slot] = 1;
+      return;
+    }
+    this.enter(slot, hop);
+  }
+
+  /** Further beats of a burst that was offered are known. */
+  more(slot: number, hop: number): void {
+    if (this.context.bursts.parked[slot] === 1 && hop === 0) return;
+    // a next beat that is here already was known before, and the lane has its reason not to have sent it
+    const at = this.nextBeatAt(slot, hop);
+    if (at > this.context.calendar.now) this.kick(at);
+  }
+
+  wake(): void {
+    const now = this.context.calendar.now;
+    if (now < this.freeAt) {
+      this.context.calendar.arm(this.carrier, this.freeAt);
+      return;
+    }
+    const edge = this.clock.indexFrom(now);
+    const place = this.choose(now, edge);
+    if (place >= 0) this.send(this.contenders[place]!, this.hops[place]!, edge);
+    this.sleep();
+  }
+
+  private enter(slot: number, hop: number): void {
+    if (this.count === this.contenders.length) {
+      this.contenders = doubled(this.contenders);
+      this.hops = doubled(this.hops);
+    }
+    this.contenders[this.count] = slot;
+    this.hops[this.count++] = hop;
+    this.kick(this.nextBeatAt(slot, hop));
+  }
+
+  private kick(timePs: number): void {
+    if (timePs === Infinity) return;
+    const from = timePs > this.freeAt ? timePs : this.freeAt;
+    this.context.calendar.armBy(this.carrier, this.clock.edgeFrom(from));
+  }
+
+  /** When the next beat of the burst can leave, as far as is known. */
+  private nextBeatAt(slot: number, hop: number): number {
+    const { bursts } = this.context;
+    const at = slot * bursts.hops + hop;
+    const ready =
+      bursts.op[slot] === READ ? bursts.beats[at * bursts.beatsPerHop + bursts.sent[at]!]! : bursts.responseAt[at]!;
+    if (hop !== 0) return ready;
+    const held = bursts.heldUntil[slot]!;
+    return ready > held ? ready : held;
+  }
+
+  /**
+   * Place among the contenders of the holder if its next beat is here, else of the arbiter's choice among those that
+   * have one; −1 for none.
+   */
+  private choose(now: number, edge: number): number {
+    const { bursts } = this.context;
+    const { holder, arbiter } = this;
+    if (holder >= 0 && this.nextBeatAt(holder, this.holderHop) <= now) return this.placeOf(holder);
+    arbiter.begin(now, edge);
+    for (let i = 0; i < this.count; i++) {
+      const slot = this.contenders[i]!;
+      if (slot === holder || (holder >= 0 && this.sameStream(slot, holder))) continue;
+      const hop = this.hops[i]!;
+      if (this.nextBeatAt(slot, hop) > now) continue;
+      const source = bursts.routes[slot]!.hops[hop]!.output;
+      arbiter.consider(source < 0 ? 0 : source, slot, this.firstReadyAt(slot, hop), 1);
+    }
+    const slot = arbiter.pick();
+    if (slot < 0) return -1;
+    const place = this.placeOf(slot);
+    if (holder < 0) this.hold(slot, this.hops[place]!);
+    return place;
+  }
+
+  private hold(slot: number, hop: number): void {
+    const { bursts, calendar, probe } = this.context;
+    this.holder = slot;
+    this.holderHop = hop;
+    this.grants++;
+    bursts.returnedAt[slot * bursts.hops + hop] = calendar.now;
+    probe.returning(slot, this.element, hop);
+  }
+
+  private placeOf(slot: number): number {
+    let i = 0;
+    while (this.contenders[i] !== slot) i++;
+    return i;
+  }
+
+  private firstReadyAt(slot: number, hop: number): number {
+    const { bursts } = this.context;
+    return bursts.op[slot] === READ
+      ? bursts.beats[bursts.beatBase(slot, hop)]!
+      : bursts.responseAt[slot * bursts.hops + hop]!;
+  }
+
+  private sameStream(a: number, b: number): boolean {
+    const { bursts } = this.context;
+    return bursts.master[a] === bursts.master[b] && bursts.id[a] === bursts.id[b];
+  }
+
+  /** Sends beats from `edge` on, as long as they are there and the holder does not want the cycle. */
+  private send(slot: number, hop: number, edge: number): void {
+    const { bursts } = this.context;
+    if (bursts.op[slot] !== READ) {
+      this.sendResponse(slot, hop, edge);
+      return;
+    }
+    const at = slot * bursts.hops + hop;
+    const base = at * bursts.beatsPerHop;
+    const total = bursts.beatCount(slot, hop);
+    const until = slot === this.holder ? Infinity : this.fillUntil(edge);
+    let k = bursts.sent[at]!;
+    let cycle = edge;
+    do {
+      this.sendBeat(slot, hop, k++, total, cycle++);
+    } while (k < total && this.clock.at(cycle) < until && bursts.beats[base + k]! <= this.clock.at(cycle));
+    bursts.sent[at] = k;
+    this.freeAt = this.clock.at(cycle);
+    this.busy.add(this.clock.at(edge), this.freeAt);
+    if (hop > 0) this.announce(slot, hop);
+    if (k === total) this.finish(slot, hop);
+  }
+
+  /** How long another burst may use the holder's gap: to its next beat, or one cycle where that is not known yet. */
+  private fillUntil(edge: number): number {
+    const { holder } = this;
+    if (holder < 0) return Infinity;
+    const next = this.nextBeatAt(holder, this.holderHop);
+    return next === Infinity ? this.clock.at(edge + 1) : next;
+  }
+
+  private sendBeat(slot: number, hop: number, beat: number, total: number, cycle: number): void {
+    const { bursts } = this.context;
+    const route = bursts.routes[slot]!;
+    const leaves = this.clock.at(cycle + this.backwardCycles);
+    if (hop === 0) {
+      route.sink.receive(slot, beat, beat === total - 1, leaves);
+      return;
+    }
+    const before = route.hops[hop - 1]!;
+    bursts.passBeat(slot, hop, hop - 1, beat, arrive(before.clock, leaves, before.syncBack));
+  }
+
+  private sendResponse(slot: number, hop: number, edge: number): void {
+    const { bursts } = this.context;
+    const route = bursts.routes[slot]!;
+    const leaves = this.clock.at(edge + this.backwardCycles);
+    this.freeAt = this.clock.at(edge + 1);
+    this.busy.add(this.clock.at(edge), this.freeAt);
+    if (hop === 0) {
+      route.sink.receive(slot, 0, true, leaves);
+    } else {
+      const before = route.hops[hop - 1]!;
+      bursts.responseAt[slot * bursts.hops + hop - 1] = arrive(before.clock, leaves, before.syncBack);
+      before.writeLane.offer(slot, hop - 1);
+    }
+    this.finish(slot, hop);
+  }
+
+  /** Tells the lane before that beats are on their way: the first time by `offer`, then by `more`. */
+  private announce(slot: number, hop: number): void {
+    const { bursts } = this.context;
+    const before = slot * bursts.hops + hop - 1;
+    const next = bursts.beats[before * bursts.beatsPerHop + bursts.sent[before]!]!;
+    if (next === Infinity) return;
+    const lane = bursts.routes[slot]!.hops[hop - 1]!.readLane;
+    if (bursts.announced[before] === 1) {
+      lane.more(slot, hop - 1);
+    } else {
+      bursts.announced[before] = 1;
+      lane.offer(slot, hop - 1);
+    }
+  }
+
+  private finish(slot: number, hop: number): void {
+    const { bursts } = this.context;
+    const place = this.placeOf(slot);
+    this.contenders[place] = this.contenders[--this.count]!;
+    this.hops[place] = this.hops[this.count]!;
+    if (this.holder === slot) this.holder = -1;
+    this.watcher?.left(slot, this.freeAt);
+    if (hop === 0 && bursts.orderAfter[slot]! >= 0) this.release(bursts.orderAfter[slot]!);
+  }
+
+  /** The burst behind in ID order may be answered from the next cycle on. */
+  private release(slot: number): void {
+    const { bursts } = this.context;
+    bursts.orderBefore[slot] = -1;
+    bursts.heldUntil[slot] = this.freeAt;
+    if (bursts.parked[slot] === 0) return;
+    bursts.parked[slot] = 0;
+    const first = bursts.routes[slot]!.hops[0]!;
+    (bursts.op[slot] === READ ? first.readLane : first.writeLane).enter(slot, 0);
+  }
+
+  /** Arms the next wake-up: when the lane is free and any contender has a beat. */
+  private sleep(): void {
+    let next = Infinity;
+    for (let i = 0; i < this.count; i++) {
+      const slot = this.contenders[i]!;
+      // what may not fill the holder's gaps has nothing to wake up for
+      if (this.holder >= 0 && slot !== this.holder && this.sameStream(slot, this.holder)) continue;
+      const at = this.nextBeatAt(slot, this.hops[i]!);
+      if (at < next) next = at;
+    }
+    this.kick(next);
+  }
+}
+
+function doubled(old: Int32Array): Int32Array<ArrayBuffer> {
+  const wider = new Int32Array(old.length * 2);
+  wider.set(old);
+  return wider;
+}

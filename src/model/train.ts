@@ -1,0 +1,50 @@
+import type { Clock } from '../engine/clock.js';
+
+/** Bytes [low, high) of a burst that are there at `atPs`. */
+export interface Piece {
+  readonly low: number;
+  readonly high: number;
+  readonly atPs: number;
+}
+
+/**
+ * The data of one burst on its way through idle elements, as a list of pieces in address order. This is the plain
+ * statement of how beats move that the unloaded latency is computed from; the simulator has its own and must agree.
+ */
+export type Train = readonly Piece[];
+
+/** All bytes of a burst, there at once. */
+export function whole(address: number, bytes: number, atPs: number): Train {
+  return [{ low: address, high: address + bytes, atPs }];
+}
+
+/** The same data in beats of `size` bytes: each is there when the last of its bytes is. */
+export function inBeats(train: Train, size: number): Train {
+  const low = train[0]!.low;
+  const high = train.at(-1)!.high;
+  const beats: Piece[] = [];
+  for (let start = Math.floor(low / size) * size; start < high; start += size) {
+    const [from, to] = [Math.max(start, low), Math.min(start + size, high)];
+    const within = train.filter((piece) => piece.low < to && piece.high > from);
+    beats.push({ low: from, high: to, atPs: Math.max(...within.map((piece) => piece.atPs)) });
+  }
+  return beats;
+}
+
+/** The beats sent by an idle element: one a cycle from edge `firstEdge` on, none before it is there, `cycles` under way. */
+export function sent(train: Train, clock: Clock, firstEdge: number, cycles: number): Train {
+  let edge = firstEdge - 1;
+  return train.map(({ low, high, atPs }) => {
+    edge = Math.max(edge + 1, clock.indexFrom(atPs));
+    return { low, high, atPs: clock.at(edge + cycles) };
+  });
+}
+
+/** The pieces as usable in another clock, after its synchroniser. */
+export function crossed(train: Train, clock: Clock, sync: number): Train {
+  return train.map((piece) => ({ ...piece, atPs: clock.after(piece.atPs, sync) }));
+}
+
+/** When the first and the last piece are there. */
+export const firstAt = (train: Train): number => Math.min(...train.map((piece) => piece.atPs));
+export const lastAt = (train: Train): number => Math.max(...train.map((piece) => piece.atPs));

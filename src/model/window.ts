@@ -1,0 +1,79 @@
+/** The measuring window [fromPs, toPs): what happens outside it is simulated but not counted. */
+export class Window {
+  constructor(
+    readonly fromPs: number,
+    readonly toPs: number,
+  ) {}
+
+  get lengthPs(): number {
+    return this.toPs - this.fromPs;
+  }
+
+  /** Is the instant inside? */
+  holds(timePs: number): boolean {
+    return timePs >= this.fromPs && timePs < this.toPs;
+  }
+
+  /** How much of [startPs, endPs) lies inside, in ps. */
+  overlap(startPs: number, endPs: number): number {
+    const from = startPs > this.fromPs ? startPs : this.fromPs;
+    const to = endPs < this.toPs ? endPs : this.toPs;
+    return to > from ? to - from : 0;
+  }
+}
+
+/** Time-weighted length of one queue: its integral over the window, exact, and its largest value there. */
+export class QueueMeter {
+  length = 0;
+  areaPs = 0;
+  largest = 0;
+  private sincePs = 0;
+
+  constructor(private readonly window: Window) {}
+
+  /** The length changes by `by` at `nowPs`; calls come in order of time. */
+  change(nowPs: number, by: number): void {
+    this.settle(nowPs);
+    this.length += by;
+    if (by > 0 && nowPs < this.window.toPs && nowPs >= this.window.fromPs && this.length > this.largest) {
+      this.largest = this.length;
+    }
+  }
+
+  /** Brings the integral up to `nowPs`. */
+  settle(nowPs: number): void {
+    if (this.length > 0) {
+      const inside = this.window.overlap(this.sincePs, nowPs);
+      if (inside > 0) {
+        this.areaPs += this.length * inside;
+        if (this.length > this.largest) this.largest = this.length;
+      }
+    }
+    this.sincePs = nowPs;
+  }
+}
+
+/** Time during which something is the case (busy, stalled), within the window. */
+export class TimeMeter {
+  totalPs = 0;
+  private sincePs = -1;
+
+  constructor(private readonly window: Window) {}
+
+  /** It was or will be the case from `startPs` to `endPs`. */
+  add(startPs: number, endPs: number): void {
+    this.totalPs += this.window.overlap(startPs, endPs);
+  }
+
+  /** It begins to be the case, unless it already is. */
+  begin(nowPs: number): void {
+    if (this.sincePs < 0) this.sincePs = nowPs;
+  }
+
+  /** It ceases to be the case, if it was. */
+  end(nowPs: number): void {
+    if (this.sincePs < 0) return;
+    this.add(this.sincePs, nowPs);
+    this.sincePs = -1;
+  }
+}
