@@ -1,0 +1,64 @@
+// Hot path: `change` runs whenever a source wants or gets something. All state is in one typed array.
+
+/** Quarters of the window over which the backlog is averaged. */
+export const QUARTERS = 4;
+
+/** Places in `cells`, after the quarters' integrals. */
+const LEVEL = QUARTERS;
+const LAST = QUARTERS + 1;
+const MAX = QUARTERS + 2;
+
+/** Bytes that a source has wanted and not yet got: largest value and mean by quarter of the measuring window. */
+export class Backlog {
+  private readonly cells = new Float64Array(QUARTERS + 3);
+
+  constructor(
+    private readonly fromPs: number,
+    private readonly toPs: number,
+  ) {}
+
+  /** At `timePs`, never before the last call's, the backlog changes by `bytes`. */
+  change(timePs: number, bytes: number): void {
+    if (timePs > this.cells[LAST]!) this.advance(timePs);
+    this.cells[LEVEL]! += bytes;
+  }
+
+  /** Brings the account up to the end of the window; call once when the run is over. */
+  finish(): void {
+    if (this.toPs > this.cells[LAST]!) this.advance(this.toPs);
+  }
+
+  /** Bytes waiting now. */
+  get bytes(): number {
+    return this.cells[LEVEL]!;
+  }
+
+  /** Largest backlog that lasted for any time inside the window, in bytes: what came and went in one instant is none. */
+  get maxBytes(): number {
+    return this.cells[MAX]!;
+  }
+
+  /** Mean backlog of each quarter, in bytes. */
+  quarterMeans(): number[] {
+    return Array.from({ length: QUARTERS }, (_, q) => this.cells[q]! / (this.boundary(q + 1) - this.boundary(q)));
+  }
+
+  /** The level has been what it is since the last change; its integral goes to the quarters that this spans. */
+  private advance(timePs: number): void {
+    const cells = this.cells;
+    const since = Math.max(cells[LAST]!, this.fromPs);
+    const until = Math.min(timePs, this.toPs);
+    cells[LAST] = timePs;
+    if (until <= since) return;
+    const level = cells[LEVEL]!;
+    if (level > cells[MAX]!) cells[MAX] = level;
+    for (let q = 0; q < QUARTERS; q++) {
+      const overlap = Math.min(until, this.boundary(q + 1)) - Math.max(since, this.boundary(q));
+      if (overlap > 0) cells[q]! += level * overlap;
+    }
+  }
+
+  private boundary(quarter: number): number {
+    return this.fromPs + ((this.toPs - this.fromPs) * quarter) / QUARTERS;
+  }
+}

@@ -1,0 +1,62 @@
+import { cacheRows, memoryRows, resourceRows } from './counter-rows.js';
+import { type PooledPath, distributionRows, latencyRows, onlyReplication, poolPaths } from './path-rows.js';
+import type { PlacementResult, StudyResult } from './results.js';
+import type { CacheRow, DistributionRow, LatencyRow, MemoryRow, ResourceRow } from './rows.js';
+
+/** The rows of every table. */
+export interface StudyTables {
+  latency: LatencyRow[];
+  distribution: DistributionRow[];
+  resources: ResourceRow[];
+  memory: MemoryRow[];
+  cache: CacheRow[];
+}
+
+export interface PoolOptions {
+  /** Also give the bins of every single replication; they make distribution.csv longer by as many times. */
+  distributionOfEach: boolean;
+}
+
+/**
+ * Builds all tables. Placements, then paths or elements, stand in the order of the study; within each, replications in
+ * their order and then the pooled row `all`. Replications are sorted by number first, so the order in which they
+ * finished leaves no trace.
+ */
+export function poolStudy(study: StudyResult, options: PoolOptions = { distributionOfEach: false }): StudyTables {
+  const tables: StudyTables = { latency: [], distribution: [], resources: [], memory: [], cache: [] };
+  for (const placement of study.placements) {
+    const part = poolPlacement(study.scenario, placement, options);
+    tables.latency.push(...part.latency);
+    for (const row of part.distribution) tables.distribution.push(row);
+    tables.resources.push(...part.resources);
+    tables.memory.push(...part.memory);
+    tables.cache.push(...part.cache);
+  }
+  return tables;
+}
+
+function poolPlacement(scenario: string, placement: PlacementResult, options: PoolOptions): StudyTables {
+  const base = { scenario, placement: placement.placement };
+  const replications = placement.replications.toSorted((a, b) => a.replication - b.replication);
+  const paths = poolPaths(replications);
+  return {
+    latency: paths.flatMap((path) => latencyRows(path, base)),
+    distribution: paths.flatMap((path) => binsOf(path, base, options)),
+    resources: resourceRows(replications, base),
+    memory: memoryRows(replications, base),
+    cache: cacheRows(replications, base),
+  };
+}
+
+function binsOf(
+  path: PooledPath,
+  base: { scenario: string; placement: string },
+  options: PoolOptions,
+): DistributionRow[] {
+  const each = options.distributionOfEach
+    ? path.replications.flatMap(({ replication }, r) =>
+        distributionRows(onlyReplication(path, r), { ...base, replication }),
+      )
+    : [];
+  return [...each, ...distributionRows(path, { ...base, replication: 'all' })];
+}

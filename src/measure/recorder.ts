@@ -1,0 +1,119 @@
+// Hot path: a few calls per burst. Records are found by number; nothing is allocated per burst.
+import { READ } from '../model/bursts.js';
+import { Probe } from '../model/probe.js';
+import type { Simulation } from '../model/simulation.js';
+import type { SystemSpec } from '../scenario/scenario.js';
+import { collectCounters } from './collect.js';
+import { pathFacts } from './path-facts.js';
+import { PathRecord, type RecordSettings } from './path-record.js';
+import type { ReplicationResult } from './results.js';
+
+/** What a recorder needs to know beyond the window. */
+export interface RecorderSettings extends RecordSettings {
+  /** Keys `master read` and `master write` of the paths whose offered load is above a capacity on their way. */
+  readonly overCapacity: ReadonlySet<string>;
+}
+
+/** Records the latencies, bytes and backlog of every path of one replication. */
+export class Recorder extends Probe {
+  /** By 2 × master + direction; null for a direction that the master does not use. */
+  private readonly paths: (PathRecord | null)[] = [];
+  private simulation: Simulation | null = null;
+  /** When the burst completed last was done: its request is done then too. */
+  private doneAt = 0;
+  private dropped = 0;
+
+  constructor(system: SystemSpec, settings: RecorderSettings) {
+    super();
+    for (const master of system.masters) {
+      for (const facts of pathFacts(system, master, settings.overCapacity)) {
+        this.paths.push(facts === null ? null : new PathRecord(facts, settings));
+      }
+    }
+  }
+
+  /** Joins the recorder to the simulation that it watches; call before `run`. */
+  watch(simulation: Simulation): void {
+    this.simulation = simulation;
+  }
+
+  override requestWanted(master: number, write: boolean, bytes: number): void {
+    const path = this.paths[2 * master + (write ? 1 : 0)]!;
+    const { calendar, window } = this.simulation!.context;
+    path.backlog.change(calendar.now, bytes);
+    if (window.holds(calendar.now)) path.offeredBytes += bytes;
+  }
+
+  override requestDropped(_master: number, _write: boolean, _bytes: number): void {
+    const { calendar, window } = this.simulation!.context;
+    if (window.holds(calendar.now)) this.dropped++;
+  }
+
+  override accepted(slot: number): void {
+    const { bursts } = this.simulation!.context;
+    this.gone(slot, bursts.op[slot] === READ ? 0 : 1);
+  }
+
+  override completed(slot: number): void {
+    const { bursts } = this.simulation!.context;
+    // fills and write-backs are numbered below zero: they belong to no path of a master
+    if (bursts.number[slot]! < 0) return;
+    const direction = bursts.op[slot] === READ ? 0 : 1;
+    this.doneAt = bursts.doneAt[slot]!;
+    // a hit in a core's own cache was never presented at a port
+    if (bursts.acceptedAt[slot]! < 0) this.gone(slot, direction);
+    if (bursts.counted[slot] === 0) return;
+    const path = this.paths[2 * bursts.master[slot]! + direction]!;
+    const wantedAt = bursts.wantedAt[slot]!;
+    path.burst.record(this.doneAt - wantedAt, wantedAt);
+    const offeredAt = bursts.offeredAt[slot]!;
+    if (offeredAt >= 0) path.port.record(this.doneAt - offeredAt, wantedAt);
+  }
+
+  override requestCompleted(master: number, write: boolean, wantedPs: number, _bytes: number): void {
+    if (!this.simulation!.context.window.holds(wantedPs)) return;
+    this.paths[2 * master + (write ? 1 : 0)]!.transfer.record(this.doneAt - wantedPs, wantedPs);
+  }
+
+  override moved(master: number, write: boolean, bytes: number, timePs: number): void {
+    if (this.simulation!.context.window.holds(timePs)) this.paths[2 * master + (write ? 1 : 0)]!.bytes += bytes;
+  }
+
+  /** What this replication brought; call once, after the run. */
+  result(replication: number): ReplicationResult {
+    const { context, model } = this.simulation!;
+    const { window, calendar } = context;
+    for (const [index, master] of model.masters.entries()) {
+      this.leaveOpen(this.paths[2 * index]!, master.reads.unfinished());
+      this.leaveOpen(this.paths[2 * index + 1]!, master.writes.unfinished());
+    }
+    const warnings = [...context.warnings].map(([text, count]) => ({ text, count }));
+    if (this.dropped > 0) warnings.push({ text: 'requests were lost because no place was free', count: this.dropped });
+    return {
+      replication,
+      windowPs: window.lengthPs,
+      simulatedPs: calendar.now,
+      events: calendar.handled,
+      paths: this.paths.filter((path) => path !== null).map((path) => path.toPlain()),
+      ...collectCounters(this.simulation!),
+      warnings,
+    };
+  }
+
+  /** Bursts that were wanted inside the window and are not back are at least as old as the time since its end. */
+  private leaveOpen(path: PathRecord | null, bursts: number): void {
+    if (path === null) return;
+    const { window, calendar } = this.simulation!.context;
+    const age = Math.max(0, calendar.now - window.toPs);
+    for (let i = 0; i < bursts; i++) {
+      path.burst.leaveOpen(age, window.fromPs);
+      path.port.leaveOpen(0, window.fromPs);
+    }
+    if (bursts > 0) path.transfer.leaveOpen(age, window.fromPs);
+  }
+
+  private gone(slot: number, direction: number): void {
+    const { bursts, calendar } = this.simulation!.context;
+    this.paths[2 * bursts.master[slot]! + direction]!.backlog.change(calendar.now, -bursts.bytes[slot]!);
+  }
+}

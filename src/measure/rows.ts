@@ -1,0 +1,100 @@
+/** One row of each table, in canonical units (ps, bytes, bytes per second, shares); null is an empty cell. */
+import type { Note } from './note.js';
+import type { Level, Operation } from './path-record.js';
+import type { PathState } from './state.js';
+
+/** What every row starts with. */
+export interface RowBase {
+  scenario: string;
+  placement: string;
+  /** A replication's number from 1, or `all` for the pooled row. */
+  replication: number | 'all';
+}
+
+/** Which path, and between which instants its latency is taken. */
+export interface PathRow extends RowBase {
+  master: string;
+  port: string;
+  target: string;
+  operation: Operation;
+  level: Level;
+}
+
+/** The percentiles that are printed, by the name that columns and notes use. */
+export const PERCENTILES = { p50: 0.5, p90: 0.9, p95: 0.95, p99: 0.99, p99_9: 0.999, p99_99: 0.9999 } as const;
+export type PercentileName = keyof typeof PERCENTILES;
+
+/** One end of an interval: in ps, or that nothing differs between replications, or empty. */
+export type IntervalEnd = number | 'deterministic' | null;
+
+/** Why cells of this row are empty. */
+export interface CellNote extends Note {
+  /** What the cells would show. */
+  subject: PercentileName | 'mean_ci95' | 'p99_ci95';
+}
+
+export interface LatencyRow extends PathRow {
+  count: number;
+  unfinished: number;
+  meanPs: number | null;
+  stdevPs: number | null;
+  minPs: number | null;
+  percentilesPs: Readonly<Record<PercentileName, number | null>>;
+  maxPs: number | null;
+  meanLowPs: IntervalEnd;
+  meanHighPs: IntervalEnd;
+  p99LowPs: IntervalEnd;
+  p99HighPs: IntervalEnd;
+  bytes: number;
+  bytesPerS: number | null;
+  offeredBytesPerS: number | null;
+  maxBacklogBytes: number;
+  state: PathState;
+  notes: CellNote[];
+}
+
+export interface DistributionRow extends PathRow {
+  lowPs: number;
+  highPs: number;
+  count: number;
+  cumulativeShare: number;
+}
+
+export interface ResourceRow extends RowBase {
+  element: string;
+  kind: string;
+  utilisation: number | null;
+  meanQueue: number | null;
+  maxQueue: number;
+  grants: number;
+  stallShare: number | null;
+}
+
+export interface MemoryRow extends RowBase {
+  memory: string;
+  channel: number;
+  rowHitShare: number | null;
+  rowEmptyShare: number | null;
+  rowConflictShare: number | null;
+  refreshShare: number | null;
+  turnaroundShare: number | null;
+  wastedShare: number | null;
+  readBytesPerS: number | null;
+  writeBytesPerS: number | null;
+  peakBytesPerS: number;
+  columnAccesses: number;
+}
+
+export interface CacheRow extends RowBase {
+  cache: string;
+  master: string;
+  lookups: number;
+  hits: number;
+  misses: number;
+  merged: number;
+  hitShare: number | null;
+  evictions: number;
+  writebacks: number;
+  interventions: number;
+  staleReads: number;
+}

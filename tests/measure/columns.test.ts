@@ -1,0 +1,33 @@
+import { describe, expect, it } from 'vitest';
+import { TABLES } from '../../src/measure/columns.js';
+
+/** The published columns after scenario, placement and replication; a change here is a change of the contract. */
+const CONTRACT = {
+  'latency.csv':
+    'master, port, target, operation, level, count, unfinished, mean_ns, stdev_ns, min_ns, p50_ns, p90_ns, p95_ns, p99_ns, p99_9_ns, p99_99_ns, max_ns, mean_ci95_low_ns, mean_ci95_high_ns, p99_ci95_low_ns, p99_ci95_high_ns, bytes, bandwidth_mb_per_s, offered_mb_per_s, max_backlog_bytes, state',
+  'distribution.csv': 'master, port, target, operation, level, bin_low_ns, bin_high_ns, count, cumulative_share',
+  'resources.csv': 'element, kind, utilisation, mean_queue, max_queue, grants, stall_share',
+  'memory.csv':
+    'memory, channel, row_hit_share, row_empty_share, row_conflict_share, refresh_share, turnaround_share, wasted_share, read_mb_per_s, write_mb_per_s, peak_mb_per_s, column_accesses',
+  'cache.csv':
+    'cache, master, lookups, hits, misses, merged, hit_share, evictions, writebacks, interventions, stale_reads',
+};
+
+describe('columns', () => {
+  for (const { file, columns } of Object.values(TABLES)) {
+    const names = columns.map(({ name }) => name);
+
+    it(`of ${file} are those of the contract, in its order`, () => {
+      const after = new Map(Object.entries(CONTRACT)).get(file)!.split(', ');
+      expect(names).toEqual(['scenario', 'placement', 'replication', ...after]);
+    });
+
+    it(`of ${file} carry a meaning, and their unit in the name`, () => {
+      for (const { meaning, quantity, name } of columns) {
+        expect(meaning).toMatch(/\.$/);
+        expect(name.endsWith('_ns')).toBe(quantity === 'time');
+        expect(name.endsWith('_mb_per_s')).toBe(quantity === 'rate');
+      }
+    });
+  }
+});

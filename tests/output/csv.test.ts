@@ -1,0 +1,98 @@
+import { describe, expect, it } from 'vitest';
+import { type Cell, type Quantity, TABLES, type Table } from '../../src/measure/columns.js';
+import { poolStudy } from '../../src/measure/pool.js';
+import { toCsv } from '../../src/output/csv.js';
+import { studySample } from '../measure/study-sample.js';
+
+function tableOf(quantity: Quantity): Table<Cell> {
+  return {
+    file: 't.csv',
+    rowIs: '',
+    columns: [{ name: 'cell', unit: '', meaning: '', quantity, read: (cell) => cell }],
+  };
+}
+
+const lines = (quantity: Quantity, cells: Cell[]): string[] =>
+  toCsv(tableOf(quantity), cells).split('\r\n').slice(1, -1);
+
+/** A reader of RFC 4180 written from its grammar, so that the writer is not checked against itself. */
+function readCsv(text: string): string[][] {
+  const records: string[][] = [[]];
+  const field = /(?:"((?:[^"]|"")*)"|([^",\r\n]*))(,|\r\n)/gy;
+  while (field.lastIndex < text.length) {
+    const match = field.exec(text);
+    if (match === null) throw new Error('not RFC 4180');
+    records.at(-1)!.push(match[1]?.replaceAll('""', '"') ?? match[2]!);
+    if (match[3] === '\r\n') records.push([]);
+  }
+  return records.slice(0, -1);
+}
+
+describe('toCsv', () => {
+  it('writes a header, and CRLF after every record', () => {
+    expect(toCsv(tableOf('count'), [1, 2])).toBe('cell\r\n1\r\n2\r\n');
+  });
+
+  it('writes the header of an empty table', () => {
+    expect(toCsv(tableOf('count'), [])).toBe('cell\r\n');
+  });
+
+  it('escapes what a spreadsheet would run, and no number', () => {
+    expect(lines('text', ['=1+1', '+1', '-x', '@a', '\tb', 'dma-0'])).toEqual([
+      "'=1+1",
+      "'+1",
+      "'-x",
+      "'@a",
+      "'\tb",
+      'dma-0',
+    ]);
+    expect(lines('time', [-1500, 0, -0])).toEqual(['-1.5', '0', '0']);
+  });
+
+  it('quotes commas, quotes and line ends, and keeps unicode', () => {
+    const names = ['a,b', 'say "hi"', 'two\nlines', 'cr\ronly', 'Kürbis ☂ 線'];
+    expect(
+      readCsv(toCsv(tableOf('text'), names))
+        .slice(1)
+        .flat(),
+    ).toEqual(names);
+    expect(lines('text', ['say "hi"'])).toEqual(['"say ""hi"""']);
+  });
+
+  it('leaves null, NaN and Infinity empty', () => {
+    const rows = readCsv(toCsv(TABLES.latency, poolStudy(studySample(2, 5)).latency));
+    const dma = rows.find((row) => row[3] === 'dma' && row[2] === 'all')!;
+    expect(dma.slice(8)).toEqual(['0', '2', ...Array.from({ length: 14 }, () => ''), '0', '0', '', '0', 'starved']);
+    expect(
+      readCsv(
+        toCsv({ ...tableOf('number'), columns: [...tableOf('number').columns, ...tableOf('number').columns] }, [
+          NaN,
+          Infinity,
+          null,
+        ]),
+      ).slice(1),
+    ).toEqual([
+      ['', ''],
+      ['', ''],
+      ['', ''],
+    ]);
+  });
+
+  it('writes every table in as many cells as it has columns', () => {
+    const tables = poolStudy(studySample(6, 2000));
+    const texts = [
+      toCsv(TABLES.latency, tables.latency),
+      toCsv(TABLES.distribution, tables.distribution),
+      toCsv(TABLES.resources, tables.resources),
+      toCsv(TABLES.memory, tables.memory),
+      toCsv(TABLES.cache, tables.cache),
+    ];
+    Object.values(TABLES).forEach(({ columns }, i) => {
+      const records = readCsv(texts[i]!);
+      expect(records[0]).toEqual(columns.map(({ name }) => name));
+      expect(records.length).toBeGreaterThan(1);
+      for (const record of records) expect(record.length).toBe(columns.length);
+    });
+    expect(texts[3]!.split('\r\n')[1]).toBe('sample,fabric,1,ddr,0,0.6,0.3,0.1,0.04,0.02,0.1,1000,500,6400,10');
+  });
+});
