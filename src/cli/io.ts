@@ -1,0 +1,54 @@
+import { mkdirSync, readFileSync, renameSync, rmSync, writeFileSync, existsSync } from 'node:fs';
+import { dirname, join, basename } from 'node:path';
+import { styleText } from 'node:util';
+import type { Tone } from '../output/summary.js';
+
+/** All that the program asks of the world outside; tests give their own. */
+export interface Io {
+  readonly out: (text: string) => void;
+  readonly err: (text: string) => void;
+  readonly readFile: (path: string) => Uint8Array;
+  /** Writes a whole file or none; makes its folder. */
+  readonly writeFile: (path: string, text: string) => void;
+  readonly exists: (path: string) => boolean;
+  /** Milliseconds of a clock on the wall. */
+  readonly nowMs: () => number;
+  /** Columns of the terminal that the output goes to; null where it does not go to one. */
+  readonly columns: number | null;
+  /** The terminal to show progress on, or null. */
+  readonly terminal: NodeJS.WritableStream | null;
+  readonly paint: (tone: Tone, text: string) => string;
+}
+
+const STYLES = { heading: 'bold', faint: 'dim', good: 'green', bad: 'red' } as const;
+
+/** The world of a real process. */
+export function processIo(): Io {
+  const { stdout, stderr, env } = process;
+  // NO_COLOR wins over FORCE_COLOR, without the warning that Node prints where both are set
+  const colour = stdout.isTTY && (env.NO_COLOR ?? '') === '';
+  return {
+    out: (text) => void stdout.write(text),
+    err: (text) => void stderr.write(text),
+    readFile: (path) => readFileSync(path),
+    writeFile: writeWhole,
+    exists: existsSync,
+    nowMs: () => performance.now(),
+    columns: stdout.isTTY ? stdout.columns : null,
+    terminal: stderr.isTTY ? stderr : null,
+    paint: (tone, text) => (colour ? styleText(STYLES[tone], text, { stream: stdout }) : text),
+  };
+}
+
+/** A reader sees the old file or the new one, never a part: it is written under another name and then renamed. */
+function writeWhole(path: string, text: string): void {
+  mkdirSync(dirname(path), { recursive: true });
+  const temporary = join(dirname(path), `.${basename(path)}.${process.pid}.part`);
+  try {
+    writeFileSync(temporary, text);
+    renameSync(temporary, path);
+  } catch (error) {
+    rmSync(temporary, { force: true });
+    throw error;
+  }
+}

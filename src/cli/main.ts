@@ -1,0 +1,108 @@
+import { Command, CommanderError, InvalidArgumentError } from 'commander';
+import { formatProblems, ScenarioError, UsageError } from '../errors.js';
+import { CommandError } from './command-error.js';
+import { ExitCode } from './exit-code.js';
+import type { Io } from './io.js';
+import { programVersion } from './version.js';
+
+/**
+ * The program: takes the arguments after its own name, answers the exit code. A user's slip becomes a sentence; anything
+ * else is a fault of ours and shows its stack.
+ */
+export async function main(argv: readonly string[], io: Io): Promise<number> {
+  let code: number = ExitCode.done;
+  const program = describe(io, (result) => (code = result));
+  try {
+    await program.parseAsync([...argv], { from: 'user' });
+    return code;
+  } catch (error) {
+    return report(error, argv, io);
+  }
+}
+
+function describe(io: Io, finish: (code: number) => void): Command {
+  const program = new Command('burstyard')
+    .description('Simulates the memory traffic of a chip that joins processors and programmable fabric.')
+    .version(programVersion())
+    .exitOverride()
+    .configureOutput({ writeOut: io.out, writeErr: io.err });
+  program
+    .command('run')
+    .description('simulate a scenario and write its tables')
+    .argument('<scenario>', 'scenario file')
+    .option('--out <folder>', 'folder for the tables (default: results/ and the name of the scenario)')
+    .option('--placement <name...>', 'placements to run (default: all)')
+    .option('--seed <text>', 'seed of all random draws, instead of run.seed', notEmpty)
+    .option('--replications <count>', 'replications, instead of run.replications', positive)
+    .action(async (path: string, options) => {
+      const { runCommand } = await import('./run.js');
+      finish(await runCommand(path, options, io));
+    });
+  program
+    .command('check')
+    .description('unloaded latencies, offered load against capacity, and warnings, without simulating')
+    .argument('<scenario>', 'scenario file')
+    .option('--placement <name...>', 'placements to check (default: all)')
+    .action(async (path: string, options) => {
+      const { checkCommand } = await import('./check.js');
+      finish(await checkCommand(path, options, io));
+    });
+  program
+    .command('new')
+    .description('write a commented scenario to start from')
+    .argument('[file]', 'file to write; printed where none is named')
+    .action(async (file: string | undefined) => {
+      const { newCommand } = await import('./language.js');
+      finish(await newCommand(file, io));
+    });
+  program
+    .command('explain')
+    .description('tell what a key of the scenario language means')
+    .argument('[key]', 'such as masters.burst; all keys where none is named')
+    .action(async (key: string | undefined) => {
+      const { explainCommand } = await import('./language.js');
+      finish(await explainCommand(key, io));
+    });
+  program
+    .command('schema')
+    .description('print the JSON Schema of scenario files, for editors')
+    .action(async () => {
+      const { schemaCommand } = await import('./language.js');
+      finish(await schemaCommand(io));
+    });
+  return program;
+}
+
+function report(error: unknown, argv: readonly string[], io: Io): number {
+  if (error instanceof CommanderError) return error.exitCode === 0 ? ExitCode.done : ExitCode.usage;
+  if (error instanceof ScenarioError) {
+    io.err(`${formatProblems(error.problems, error.sources)}\n`);
+    const count = error.problems.length;
+    io.err(`${count} ${count === 1 ? 'problem' : 'problems'}\n`);
+    return ExitCode.problem;
+  }
+  if (error instanceof CommandError || error instanceof UsageError) {
+    io.err(`${error.message}\n`);
+    return error instanceof CommandError ? error.exitCode : ExitCode.usage;
+  }
+  // kept by name: loading the measuring code only to ask for its class would slow every start
+  if (error instanceof Error && error.name === 'TooManyValuesError') {
+    io.err(`${error.message}\n`);
+    return ExitCode.problem;
+  }
+  io.err(`This is a fault of burstyard ${programVersion()}, not of your scenario. It happened in:\n`);
+  io.err(`  burstyard ${argv.join(' ')}\n`);
+  io.err(`${error instanceof Error ? (error.stack ?? error.message) : String(error)}\n`);
+  return ExitCode.fault;
+}
+
+function positive(text: string): number {
+  const value = Number(text);
+  if (!Number.isInteger(value) || value < 1) throw new InvalidArgumentError('write a whole number of at least 1.');
+  return value;
+}
+
+function notEmpty(text: string): string {
+  if (text === '') throw new InvalidArgumentError('the seed must not be empty.');
+  return text;
+}

@@ -1,0 +1,78 @@
+import { createHash } from 'node:crypto';
+import { join } from 'node:path';
+import { CommandError } from './command-error.js';
+import type { Io } from './io.js';
+import { ExitCode } from './exit-code.js';
+import { checkPlacements, loadScenario, reasonOf } from './load.js';
+import { startProgress } from './progress.js';
+import { programVersion } from './version.js';
+
+export interface RunOptions {
+  out?: string;
+  placement?: string[];
+  seed?: string;
+  replications?: number;
+}
+
+/** Scenario → tables: simulates, writes the tables, and ends with a summary. */
+export async function runCommand(path: string, options: RunOptions, io: Io): Promise<number> {
+  const { scenario, bytes } = await loadScenario(path, io);
+  const placements = options.placement ?? [];
+  checkPlacements(scenario, placements);
+  const { runStudy } = await import('../study/run-study.js');
+  const { poolStudy } = await import('../measure/pool.js');
+  const { TABLES } = await import('../measure/columns.js');
+  const { toCsv } = await import('../output/csv.js');
+  const { manifestText } = await import('../output/manifest.js');
+  const { noteSentences } = await import('../output/notes.js');
+  const { summary } = await import('../output/summary.js');
+  const { studyWarnings } = await import('../measure/results.js');
+
+  const folder = options.out ?? join('results', scenario.name);
+  // before the work, so that a folder that cannot be written costs no time
+  writeOrSay(join(folder, 'manifest.json'), '{ "state": "running" }\n', io);
+  const started = io.nowMs();
+  const progress = startProgress(io, scenario.name);
+  const study = runStudy(scenario, {
+    placements,
+    version: programVersion(),
+    onProgress: (share) => progress.update(share),
+    ...(options.seed === undefined ? {} : { seed: options.seed }),
+    ...(options.replications === undefined ? {} : { replications: options.replications }),
+  });
+  const tables = poolStudy(study);
+  progress.done();
+  writeOrSay(join(folder, TABLES.latency.file), toCsv(TABLES.latency, tables.latency), io);
+  writeOrSay(join(folder, TABLES.distribution.file), toCsv(TABLES.distribution, tables.distribution), io);
+  writeOrSay(join(folder, TABLES.resources.file), toCsv(TABLES.resources, tables.resources), io);
+  writeOrSay(join(folder, TABLES.memory.file), toCsv(TABLES.memory, tables.memory), io);
+  writeOrSay(join(folder, TABLES.cache.file), toCsv(TABLES.cache, tables.cache), io);
+  const runs = study.placements.flatMap((placement) => placement.replications);
+  const manifest = manifestText({
+    version: study.version,
+    scenario: scenario.name,
+    scenarioFile: path,
+    scenarioSha256: createHash('sha256').update(bytes).digest('hex'),
+    placements: study.placements.map((placement) => placement.placement),
+    seed: study.seed,
+    replications: study.placements[0]!.replications.length,
+    simulatedPs: runs.reduce((sum, run) => sum + run.simulatedPs, 0),
+    wallMs: io.nowMs() - started,
+    events: runs.reduce((sum, run) => sum + run.events, 0),
+    warnings: studyWarnings(study),
+    notes: noteSentences(tables.latency.filter((row) => row.replication === 'all')),
+  });
+  writeOrSay(join(folder, 'manifest.json'), manifest, io);
+  io.out(summary(study, tables, { width: io.columns ?? 100, paint: io.paint }));
+  io.out(`\nTables in ${folder}\n`);
+  return ExitCode.done;
+}
+
+function writeOrSay(path: string, text: string, io: Io): void {
+  try {
+    io.writeFile(path, text);
+  } catch (error) {
+    const message = `the results cannot be written: ${reasonOf(error, path)}; choose another folder with --out`;
+    throw new CommandError(message, ExitCode.problem);
+  }
+}

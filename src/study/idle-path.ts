@@ -1,0 +1,167 @@
+import { Clock, unclocked } from '../engine/clock.js';
+import { IdleUnit, type IdleOutcome } from '../model/coherence/unloaded.js';
+import { idleDdr, type IdleRows } from '../model/dram/unloaded.js';
+import { firstAt, lastAt, type Train, whole } from '../model/train.js';
+import { type IdleEnd, type IdleHop, type IdlePath, unloadedRead, unloadedWrite } from '../model/unloaded.js';
+import { pathOf, refillPath, type PathStep } from '../scenario/paths.js';
+import type { CoherenceSpec, ElementSpec, MasterSpec, OnChipSpec, SystemSpec } from '../scenario/scenario.js';
+import { quantileOf } from '../traffic/distribution.js';
+
+/** What an unloaded burst is assumed to meet. */
+export interface IdleState {
+  /** Rows of the DRAM banks. */
+  readonly rows: IdleRows;
+  /** Lookups of a coherence unit. */
+  readonly lookups: IdleOutcome;
+  /** The draw in [0, 1) of a device's service time. */
+  readonly serviceDraw: number;
+}
+
+/**
+ * The path of a master's bursts as the unloaded latency needs it. It shares the clocks' edges with the simulator, and the
+ * way through the elements; how long each takes is stated here anew.
+ */
+export function idlePath(system: SystemSpec, master: MasterSpec, write: boolean, state: IdleState): IdlePath {
+  const steps = pathOf(system, master);
+  if (steps === undefined) throw new Error(`${master.name}: no way leads to buffer ${master.buffer}`);
+  const clock = clockOf(system, master.clock);
+  const sizes = beatSizes(steps, master.widthBytes, write);
+  const hops = steps.map((step, i) => idleHop(system, step, sizes[i]!));
+  const end = idleEnd(system, steps.at(-1)!, hops.at(-1)!, memoryOf(system, master), state);
+  return {
+    master: { clock, widthBytes: master.widthBytes, syncCycles: master.syncCycles },
+    hops: hops.slice(0, -1),
+    end,
+  };
+}
+
+function memoryOf(system: SystemSpec, master: MasterSpec): string {
+  return system.buffers.find((buffer) => buffer.name === master.buffer)!.memory;
+}
+
+function clockOf(system: SystemSpec, name: string | null): Clock {
+  if (name === null) return unclocked();
+  const { numerator, denominator } = system.clocks.get(name)!;
+  return new Clock(name, numerator, denominator);
+}
+
+function idleHop(system: SystemSpec, { element, way }: PathStep, beatBytes: number): IdleHop {
+  const through = element.kind === 'port' || element.kind === 'switch' ? element : null;
+  const bypass = element.kind === 'coherence' && way === 'bypass' ? element : null;
+  return {
+    name: way === 'bypass' ? `${element.name} bypass` : element.name,
+    clock: clockOf(system, element.clock),
+    syncCycles: element.syncCycles,
+    beatBytes,
+    forwardCycles: through?.forwardCycles ?? bypass?.bypassForwardCycles ?? 0,
+    backwardCycles: through?.backwardCycles ?? bypass?.bypassBackwardCycles ?? 1,
+    collects: element.kind === 'port' && element.writeStart === 'whole_burst',
+    early: through?.writeResponse === 'early',
+  };
+}
+
+/** A beat is as wide as its element, or, where that does not pack, no wider than the one before in its direction. */
+function beatSizes(steps: readonly PathStep[], sourceBytes: number, write: boolean): number[] {
+  const sizes: number[] = [];
+  let before = write ? sourceBytes : steps.at(-1)!.element.widthBytes;
+  for (const { element } of write ? steps : steps.toReversed()) {
+    const packs = element.kind === 'port' || element.kind === 'switch' ? element.pack : true;
+    before = packs ? element.widthBytes : Math.min(before, element.widthBytes);
+    sizes.push(before);
+  }
+  return write ? sizes : sizes.toReversed();
+}
+
+function idleEnd(system: SystemSpec, step: PathStep, hop: IdleHop, memory: string, state: IdleState): IdleEnd {
+  const { element } = step;
+  switch (element.kind) {
+    case 'ddr': {
+      const visit = idleDdr(element, hop.clock, state.rows);
+      return { ...hop, read: (a, n, at) => visit.read(a, n, at), write: (data) => visit.write(data) };
+    }
+    case 'onchip':
+      return { ...hop, ...idleOnChip(element, hop) };
+    case 'device': {
+      const service = Math.round(quantileOf(element.service)(state.serviceDraw));
+      return {
+        ...hop,
+        read: (address, bytes, at) => whole(address, bytes, at + service),
+        write: (data) => lastAt(data) + service,
+      };
+    }
+    case 'coherence': {
+      const unit = new IdleUnit(element, hop.clock, state.lookups, refill(system, element, memory, state));
+      return { ...hop, read: (a, n, at) => unit.read(a, n, at), write: (data) => unit.write(data) };
+    }
+    default:
+      throw new Error(`${element.name}: a path cannot end at a ${element.kind}`);
+  }
+}
+
+/** On-chip memory alone: beats go bank visit by bank visit, one a cycle, a write's none before it is there. */
+function idleOnChip(spec: OnChipSpec, hop: IdleHop): Pick<IdleEnd, 'read' | 'write'> {
+  const { clock, beatBytes } = hop;
+  return {
+    read(address, bytes, at) {
+      let edge = clock.indexFrom(at);
+      const beats: { low: number; high: number; atPs: number }[] = [];
+      const end = address + bytes;
+      for (let start = Math.floor(address / beatBytes) * beatBytes; start < end; start += beatBytes) {
+        const atPs = clock.at(edge++ + spec.accessCycles);
+        beats.push({ low: Math.max(start, address), high: Math.min(start + beatBytes, end), atPs });
+      }
+      return beats;
+    },
+    write(data) {
+      let edge = clock.indexFrom(firstAt(data)) - 1;
+      for (const { atPs } of data) edge = Math.max(edge + 1, clock.indexFrom(atPs));
+      return clock.at(edge + 1);
+    },
+  };
+}
+
+/** The part of a miss beyond a coherence unit: a fetch of a whole line from its memory, or a write that goes through. */
+function refill(
+  system: SystemSpec,
+  unit: CoherenceSpec,
+  memory: string,
+  state: IdleState,
+): (address: number, bytes: number, leavesPs: number) => number {
+  return (address, bytes, leavesPs) => {
+    const steps = refillPath(system, unit, memory)!;
+    const path = fillPath(system, unit, steps, memory, state);
+    // the unit hands the line over at `leavesPs`, a cycle less than a master's own issue takes
+    const { at } = travel(path, address, bytes, leavesPs);
+    return at;
+  };
+}
+
+interface FillPath {
+  clock: Clock;
+  hops: IdleHop[];
+  end: IdleEnd;
+}
+
+function fillPath(
+  system: SystemSpec,
+  unit: ElementSpec,
+  steps: readonly PathStep[],
+  memory: string,
+  state: IdleState,
+): FillPath {
+  const sizes = beatSizes(steps, unit.widthBytes, false);
+  const hops = steps.map((step, i) => idleHop(system, step, sizes[i]!));
+  const end = idleEnd(system, steps.at(-1)!, hops.at(-1)!, memory, state);
+  return { clock: clockOf(system, unit.clock), hops: hops.slice(0, -1), end };
+}
+
+/** A read that is usable at its first element at `atPs`, until its data is all back there. */
+function travel(path: FillPath, address: number, bytes: number, atPs: number): { at: number } {
+  // a master in the unit's own clock issues one cycle before; the walk is the same from there on
+  const before = path.clock.at(path.clock.indexFrom(atPs) - 1);
+  const master = { clock: path.clock, widthBytes: bytes, syncCycles: 0 };
+  const { totalPs } = unloadedRead({ master, hops: path.hops, end: path.end }, address, bytes, before);
+  return { at: before + totalPs };
+}
+
+export { unloadedRead, unloadedWrite, type Train };

@@ -1,0 +1,46 @@
+import { KEPT_CAP } from '../measure/kept-values.js';
+import { Recorder } from '../measure/recorder.js';
+import type { ReplicationResult } from '../measure/results.js';
+import { Simulation } from '../model/simulation.js';
+import type { SystemSpec } from '../scenario/scenario.js';
+import { loadOf } from './offered-load.js';
+
+/** How one replication of a study is run. */
+export interface ReplicationOptions {
+  readonly seed: string;
+  /** From 1. */
+  readonly replication: number;
+  /** Of the whole study: a single one is cut into batches. */
+  readonly replications: number;
+  readonly warmupPs: number;
+  /** Draws that shuffle the order of events within a phase, to prove that no result depends on it. */
+  readonly shuffle?: () => number;
+  readonly onProgress?: (share: number) => void;
+}
+
+/** Simulates one replication of one placement and answers what it brought, as plain data. */
+export function replicate(system: SystemSpec, options: ReplicationOptions): ReplicationResult {
+  const { seed, replication, replications, warmupPs, shuffle, onProgress } = options;
+  const { durationPs, drainPs, exact } = system.run;
+  const recorder = new Recorder(system, {
+    fromPs: warmupPs,
+    toPs: warmupPs + durationPs,
+    batched: replications === 1,
+    keepAtMost: exact ? Math.floor(KEPT_CAP / replications) : 0,
+    limits: new Map(),
+    overCapacity: loadOf(system).overloadedPaths,
+  });
+  const simulation = new Simulation(system, {
+    seed,
+    replication,
+    warmupPs,
+    durationPs,
+    drainPs,
+    probe: recorder,
+    ...(shuffle === undefined ? {} : { shuffle }),
+    ...(onProgress === undefined ? {} : { onProgress }),
+  });
+  recorder.watch(simulation);
+  simulation.run();
+  return recorder.result(replication);
+}

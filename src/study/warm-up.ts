@@ -1,0 +1,94 @@
+import { commonWarmupPs, hyperperiodPs, settledAtPs, type PilotSeries } from '../measure/warmup.js';
+import { Probe } from '../model/probe.js';
+import { Simulation } from '../model/simulation.js';
+import type { SystemSpec } from '../scenario/scenario.js';
+
+/** Samples that a pilot keeps of each path. */
+const MOST_SAMPLES = 100_000;
+/** The pilot's first length, in windows, and how often it is doubled before a study is called not settled. */
+const FIRST_PILOT_WINDOWS = 2;
+const DOUBLINGS = 2;
+
+/** The warm-up of a study, and whether the pilot found that everything had settled by then. */
+export interface WarmUp {
+  readonly warmupPs: number;
+  readonly settled: boolean;
+}
+
+/** The latency series of every path of one pilot. */
+class PilotProbe extends Probe {
+  readonly series = new Map<number, { wanted: number[]; latency: number[] }>();
+  simulation!: Simulation;
+
+  override completed(slot: number): void {
+    const { bursts } = this.simulation.context;
+    if (bursts.number[slot]! < 0) return;
+    const key = 2 * bursts.master[slot]! + bursts.op[slot]!;
+    let path = this.series.get(key);
+    if (path === undefined) this.series.set(key, (path = { wanted: [], latency: [] }));
+    if (path.wanted.length >= MOST_SAMPLES) return;
+    path.wanted.push(bursts.wantedAt[slot]!);
+    path.latency.push(bursts.doneAt[slot]! - bursts.wantedAt[slot]!);
+  }
+
+  /** In order of the wanted instant. */
+  pilots(): PilotSeries[] {
+    return [...this.series.values()].map(({ wanted, latency }) => {
+      const order = wanted.map((_, i) => i).toSorted((a, b) => wanted[a]! - wanted[b]! || a - b);
+      return { timesPs: order.map((i) => wanted[i]!), values: order.map((i) => latency[i]!) };
+    });
+  }
+}
+
+/**
+ * One warm-up for all placements: as stated, or found by MSER-5 on a pilot replication (number 0, then discarded) of each;
+ * never less than one walk of every buffer that is walked in order, and a whole number of hyperperiods of the periodic
+ * sources. A pilot that has not settled by its half is lengthened; at last its half is taken, and said to be unsettled.
+ */
+export function warmUpOf(systems: readonly SystemSpec[], seed: string): WarmUp {
+  const stated = systems[0]!.run.warmupPs;
+  if (stated !== null) return { warmupPs: stated, settled: true };
+  const atLeastPs = Math.max(...systems.map(walkPs));
+  let pilotPs = Math.max(FIRST_PILOT_WINDOWS * systems[0]!.run.durationPs, 2 * atLeastPs);
+  for (let turn = 0; ; turn++) {
+    const settledPs = systems.flatMap((system) => pilot(system, seed, pilotPs).map(settledAtPs));
+    const hyperperiod = hyperperiodPs(systems.flatMap(periodsOf), pilotPs / 4);
+    const found = commonWarmupPs({ settledPs, atLeastPs, hyperperiodPs: hyperperiod, pilotPs });
+    if (found !== null) return { warmupPs: found, settled: true };
+    if (turn === DOUBLINGS) return { warmupPs: Math.floor(pilotPs / 2), settled: false };
+    pilotPs *= 2;
+  }
+}
+
+function pilot(system: SystemSpec, seed: string, pilotPs: number): PilotSeries[] {
+  const probe = new PilotProbe();
+  const simulation = new Simulation(system, {
+    seed,
+    replication: 0,
+    warmupPs: 0,
+    durationPs: pilotPs,
+    drainPs: 0,
+    probe,
+  });
+  probe.simulation = simulation;
+  simulation.run();
+  return probe.pilots();
+}
+
+/** The longest time in which an open source walks its buffer once, if it walks; 0 if none does. */
+function walkPs(system: SystemSpec): number {
+  const walks = system.masters.map(({ issue, buffer, pattern }) => {
+    if (pattern.pattern !== 'sequential' && pattern.pattern !== 'strided') return 0;
+    const { bytes } = system.buffers.find((candidate) => candidate.name === buffer)!;
+    if (issue.process === 'periodic') return Math.ceil(bytes / issue.blockBytes) * issue.everyPs;
+    if ((issue.process === 'steady' || issue.process === 'poisson') && issue.pace.kind === 'rate') {
+      return Math.ceil((bytes * 1e12) / issue.pace.bytesPerS);
+    }
+    return 0;
+  });
+  return Math.max(0, ...walks);
+}
+
+function periodsOf(system: SystemSpec): number[] {
+  return system.masters.flatMap(({ issue }) => (issue.process === 'periodic' ? [issue.everyPs] : []));
+}
