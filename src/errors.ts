@@ -75,10 +75,7 @@ export class UsageError extends Error {
  *
  * @param sourceText the text that all problems are about, or one text per file name
  */
-export function formatProblems(
-  problems: readonly Problem[],
-  sourceText: string | ReadonlyMap<string, string>,
-): string {
+export function formatProblems(problems: readonly Problem[], sourceText: string | ReadonlyMap<string, string>): string {
   return problems
     .map((problem) => {
       const text = typeof sourceText === 'string' ? sourceText : sourceText.get(problem.file);

@@ -214,6 +214,8 @@ class Builder {
         ? new Master(context, spec, place)
         : new Core(context, spec, { ...place, buffer }, at.main as CoherenceUnit);
     const steps = pathOf(system, spec)!;
+    const memory = this.built.get(buffer.memory)!.main;
+    if (spec.sameIdOrder === 'memory' && memory instanceof DdrController) memory.keepIdOrder(index);
     for (const side of [master.reads, master.writes]) {
       side.connect(
         this.route(

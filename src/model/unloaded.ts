@@ -113,7 +113,7 @@ export function unloadedWrite(path: IdlePath, address: number, bytes: number, wa
 }
 
 /** Collects stages that follow one another; a step that ends no later than the one before takes no time. */
-class StageLog {
+export class StageLog {
   private readonly stages: IdleStage[] = [];
   private at: number;
 

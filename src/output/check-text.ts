@@ -31,7 +31,7 @@ function pathText(path: PathCheck, options: SummaryOptions): string {
     const stages = atEdgeZero.stages.map(
       ({ element, stage, fromPs, toPs }) => `${element} ${stage} ${nanoseconds(toPs - fromPs)}`,
     );
-    lines.push(...wrap(`    ${stages.join(', ')}`, options.width, '    '));
+    lines.push(...wrap(stages.join(', '), options.width - 4, '').map((line) => `    ${line}`));
   }
   return lines.join('\n');
 }

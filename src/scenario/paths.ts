@@ -60,11 +60,7 @@ export function refillPath(system: SystemSpec, unit: ElementSpec, memory: string
   return way?.map((element) => ({ element, way: element.kind === 'coherence' ? 'bypass' : 'through' }));
 }
 
-function traceBack(
-  byName: Map<string, ElementSpec>,
-  cameFrom: Map<string, string | null>,
-  to: string,
-): ElementSpec[] {
+function traceBack(byName: Map<string, ElementSpec>, cameFrom: Map<string, string | null>, to: string): ElementSpec[] {
   const way: ElementSpec[] = [];
   for (let name: string | null = to; name !== null; name = cameFrom.get(name) ?? null) way.unshift(byName.get(name)!);
   return way;

@@ -1,8 +1,15 @@
-import { Clock, unclocked } from '../engine/clock.js';
-import { IdleUnit, type IdleOutcome } from '../model/coherence/unloaded.js';
+import { Clock, crossing, unclocked } from '../engine/clock.js';
+import { type IdleAccess, IdleUnit, type IdleOutcome, unloadedAccess } from '../model/coherence/unloaded.js';
 import { idleDdr, type IdleRows } from '../model/dram/unloaded.js';
 import { firstAt, lastAt, type Train, whole } from '../model/train.js';
-import { type IdleEnd, type IdleHop, type IdlePath, unloadedRead, unloadedWrite } from '../model/unloaded.js';
+import {
+  type IdleEnd,
+  type IdleHop,
+  type IdlePath,
+  type Unloaded,
+  unloadedRead,
+  unloadedWrite,
+} from '../model/unloaded.js';
 import { pathOf, refillPath, type PathStep } from '../scenario/paths.js';
 import type { CoherenceSpec, ElementSpec, MasterSpec, OnChipSpec, SystemSpec } from '../scenario/scenario.js';
 import { quantileOf } from '../traffic/distribution.js';
@@ -33,6 +40,33 @@ export function idlePath(system: SystemSpec, master: MasterSpec, write: boolean,
     hops: hops.slice(0, -1),
     end,
   };
+}
+
+/**
+ * U for one access, within one line, of a core whose buffer is cached: wanted at `wantedPs`, meeting `access` in its private
+ * cache and, beyond it, what `state` says. A load and a store take the same time unless copies of others must be dropped.
+ */
+export function idleCoreLatency(
+  system: SystemSpec,
+  master: MasterSpec,
+  access: IdleAccess,
+  state: IdleState,
+  address: number,
+  wantedPs: number,
+): Unloaded {
+  const spec = pathOf(system, master)!.at(-1)!.element as CoherenceSpec;
+  const clock = clockOf(system, master.clock);
+  const unitClock = clockOf(system, spec.clock);
+  const idle = new IdleUnit(spec, unitClock, state.lookups, refill(system, spec, memoryOf(system, master), state));
+  const core = {
+    clock,
+    hitCycles: master.core!.hitCycles,
+    syncIn: crossing(clock, unitClock, spec.syncCycles),
+    syncBack: crossing(unitClock, clock, master.syncCycles),
+    backwardCycles: 1,
+  };
+  const unit = { name: spec.name, idle, clock: unitClock, lineBytes: spec.lineBytes };
+  return unloadedAccess(core, unit, access, address, wantedPs);
 }
 
 function memoryOf(system: SystemSpec, master: MasterSpec): string {

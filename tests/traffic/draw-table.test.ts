@@ -67,6 +67,7 @@ function currentTable(): [string, number[]][] {
   const rows: [string, number[]][] = [
     ['stream', repeat(stream('plain'))],
     ['keyed', repeat((index) => keyed(index, index * index, -index))],
+    ['keyed far out', repeat((index) => keyed(index * 2 ** 40, index * 2 ** 33 + 1, -index * 2 ** 45))],
   ];
   for (const spec of distributions) {
     const quantile = quantileOf(spec);

@@ -18,11 +18,14 @@ const times = (count: number, bytes: number): number[] => Array.from({ length: c
 describe('makePattern', () => {
   it('sequential goes on where the last request ended and wraps to 0 when the next would not fit', () => {
     expect(offsets({ pattern: 'sequential' }, 256, [64, 64, 100, 64, 256, 1, 8])).toEqual([0, 64, 128, 0, 0, 0, 1]);
+    // the fourth ends with the buffer
+    expect(offsets({ pattern: 'sequential' }, 256, times(5, 64))).toEqual([0, 64, 128, 192, 0]);
   });
 
   it('strided starts each request one stride on and wraps to 0 when it would not fit', () => {
     expect(offsets({ pattern: 'strided', strideBytes: 96 }, 256, times(5, 64))).toEqual([0, 96, 192, 0, 96]);
     expect(offsets({ pattern: 'strided', strideBytes: 16 }, 64, [32, 32, 32, 64])).toEqual([0, 16, 32, 0]);
+    expect(offsets({ pattern: 'strided', strideBytes: 64 }, 256, times(5, 64))).toEqual([0, 64, 128, 192, 0]);
   });
 
   it('random takes every aligned place that fits equally often (chi-square, 1e-4)', () => {

@@ -1,6 +1,7 @@
 import type { Clock } from '../../engine/clock.js';
 import type { CoherenceSpec } from '../../scenario/scenario.js';
-import { crossed, lastAt, type Piece, sent, type Train } from '../train.js';
+import { crossed, firstAt, lastAt, type Piece, sent, type Train } from '../train.js';
+import { StageLog, type Unloaded } from '../unloaded.js';
 
 /** What a lookup meets, line by line alike. */
 export type IdleOutcome =
@@ -123,24 +124,49 @@ export interface IdleCore {
   readonly backwardCycles: number;
 }
 
+/** The unit that an idle core is attached to. */
+export interface IdleCoreUnit {
+  readonly name: string;
+  readonly idle: IdleUnit;
+  readonly clock: Clock;
+  readonly lineBytes: number;
+}
+
 /** What an access of an idle core meets in its private cache. */
 export type IdleAccess = 'hit' | 'fetch' | 'fetch_alone' | 'upgrade';
 
 /** U of one access of a core, within one line: when it is done, if it is wanted at `wantedPs`. */
 export function idleCoreAccess(
   core: IdleCore,
-  unit: { readonly idle: IdleUnit; readonly clock: Clock; readonly lineBytes: number },
+  unit: IdleCoreUnit,
   access: IdleAccess,
   address: number,
   wantedPs: number,
 ): number {
+  return wantedPs + unloadedAccess(core, unit, access, address, wantedPs).totalPs;
+}
+
+/** U of one access of a core, within one line, stage by stage. */
+export function unloadedAccess(
+  core: IdleCore,
+  unit: IdleCoreUnit,
+  access: IdleAccess,
+  address: number,
+  wantedPs: number,
+): Unloaded {
+  const log = new StageLog(wantedPs);
   const leaves = core.clock.after(wantedPs, core.hitCycles);
-  if (access === 'hit') return leaves;
+  if (access === 'hit') return log.close('master', 'issue', leaves);
+  log.until('master', 'issue', leaves);
   const at = unit.clock.after(leaves, core.syncIn);
+  log.until(unit.name, 'forward', at);
   const line = Math.floor(address / unit.lineBytes) * unit.lineBytes;
   const data =
     access === 'fetch' ? unit.idle.read(line, unit.lineBytes, at) : unit.idle.own(line, at, access === 'upgrade');
-  return lastAt(crossed(sent(data, unit.clock, 0, core.backwardCycles), core.clock, core.syncBack));
+  log.until(unit.name, 'service', firstAt(data));
+  const back = sent(data, unit.clock, 0, core.backwardCycles);
+  log.until(unit.name, 'return', lastAt(back));
+  return log.close('master', 'delivery', lastAt(crossed(back, core.clock, core.syncBack)));
 }
 
 /** The pieces [low, high) of a range that lie in one aligned block each; the whole blocks if `rounded`. */

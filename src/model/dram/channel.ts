@@ -185,7 +185,7 @@ export class Channel implements Actor {
     planner.find(from, drain.direction);
     const endsDrain = this.inOrder ? Infinity : drain.capAt();
     if (endsDrain > from && endsDrain < planner.at[1]!) planner.at[1] = endsDrain;
-    this.clocks[1] = Math.min(refresh.nextDue(), planner.capAfter(from, drain.direction));
+    this.clocks[1] = Math.min(refresh.nextDue(), planner.capAfter(from));
     if (endsDrain > from && endsDrain < this.clocks[1]!) this.clocks[1] = endsDrain;
   }
 

@@ -32,6 +32,8 @@ export class Planner {
   private from = 0;
   /** The bank of an access past the cap, which no other may touch, or −1. */
   private cappedBank = -1;
+  /** The oldest access that may be served, or −1. */
+  private oldest = -1;
   private readonly slow: SlowCommands;
   private readonly inOrder: boolean;
   private readonly timeouts: boolean;
@@ -82,11 +84,10 @@ export class Planner {
     if (this.queue.best[direction * this.state.banks + bank]! >= 0) this.considerBanks(this.one, 1, direction);
   }
 
-  /** The first clock, after `from`, at which the oldest access of a direction is past the cap. */
-  capAfter(from: number, direction: number): number {
-    const oldest = this.inOrder ? this.headInOrder() : this.queue.oldestVisible(direction);
-    if (oldest < 0) return Infinity;
-    const at = this.queue.capAt[oldest]!;
+  /** The first clock, after `from`, at which the oldest access of those planned for is past the cap. */
+  capAfter(from: number): number {
+    if (this.oldest < 0) return Infinity;
+    const at = this.queue.capAt[this.oldest]!;
     return at > from ? at : Infinity;
   }
 
@@ -141,6 +142,7 @@ export class Planner {
   private considerAll(direction: number): void {
     const { queue, refresh } = this;
     const oldest = queue.oldestVisible(direction);
+    this.oldest = oldest;
     if (oldest >= 0 && queue.capAt[oldest]! <= this.from) {
       this.cappedBank = queue.bank[oldest]!;
       if (refresh.blocked[this.cappedBank] === 0) this.considerAccess(oldest, this.cappedBank, direction, true);
@@ -205,6 +207,7 @@ export class Planner {
     const mark = ++this.seenMark;
     let read = queue.oldest[Direction.read]!;
     let write = queue.oldest[Direction.write]!;
+    this.oldest = this.earlier(read, write);
     for (let place = 0; place <= this.lookahead && (read >= 0 || write >= 0); place++) {
       const access = this.earlier(read, write);
       if (access === read) read = queue.newer[read]!;
@@ -217,11 +220,6 @@ export class Planner {
       if (hit && (place > 0 || queue.waits[access]! > 0)) continue;
       this.considerAccess(access, bank, queue.write[access]!, place === 0 && queue.capAt[access]! <= this.from);
     }
-  }
-
-  private headInOrder(): number {
-    const { oldest } = this.queue;
-    return this.earlier(oldest[Direction.read]!, oldest[Direction.write]!);
   }
 
   private earlier(read: number, write: number): number {

@@ -155,7 +155,7 @@ describe('U of a core access', () => {
         bed.run();
         const last = bed.log.accesses.at(-1)!;
         const idle = new IdleUnit(unitSpec, clock, outcome, memory(false));
-        const unit = { idle, clock, lineBytes: LINE };
+        const unit = { name: 'unit', idle, clock, lineBytes: LINE };
         expect(last).toMatchObject({ master: 0, wantedPs: at, write });
         expect(last.donePs).toBe(idleCoreAccess(core, unit, access, 3 * LINE, at));
       }

@@ -8,6 +8,7 @@ import type { DramTimingSpec } from '../../../src/scenario/scenario.js';
 import { ControllerRig } from './controller-rig.js';
 import { GRADES, timingOfGrade } from './grade-timing.js';
 import { ddrSpec, Rig, type Logged, type Wanted } from './rig.js';
+import { exampleOf } from './worked-examples.js';
 
 /** Clocks of the commands of some kinds. */
 function clocksOf(log: readonly Logged[], ...kinds: number[]): number[] {
@@ -41,13 +42,21 @@ describe.each(GRADES)('%s', (grade) => {
     rig.at(1000, [read(0, 1, 1)]);
     rig.at(2000, [read(0, 2)]);
     rig.run(3000);
-    expect(rig.served).toEqual([
-      [0, timing.nRCD],
-      [1, 1000],
-      [2, 2000 + timing.nRP + timing.nRCD],
+    const [closed, hit, conflict] = rig.served.map(([, clock], i) => clock - 1000 * i + timing.nCL);
+    expect(rig.served).toHaveLength(3);
+    expect([hit, closed, conflict]).toEqual([
+      timing.nCL,
+      timing.nRCD + timing.nCL,
+      timing.nRP + timing.nRCD + timing.nCL,
     ]);
     const { rowHits, rowEmpties, rowConflicts } = rig.channel.use;
     expect([rowHits, rowEmpties, rowConflicts]).toEqual([1, 1, 1]);
+    const worked = exampleOf(grade);
+    expect([hit, closed, conflict]).toEqual(worked.firstClocks);
+    for (const [i, clocks] of worked.firstClocks.entries()) {
+      // tDQSCK is left out there
+      expect(Math.abs(rig.clock.at(clocks + burst) / 1000 - worked.lastNs[i]!)).toBeLessThanOrEqual(0.005);
+    }
   });
 
   test('row-hit streaming through the controller loses to refresh exactly what closing and opening rows costs', () => {
@@ -89,6 +98,8 @@ describe.each(GRADES)('%s', (grade) => {
   test('closed-page reads of one access round the banks reach the activate ceiling and never beat it', () => {
     const { nFAW, nRRD_S, nRC, banks, bankGroups } = timing;
     const ceiling = Math.min(1, (4 * burst) / nFAW, burst / nRRD_S, (banks * burst) / nRC);
+    const worked = exampleOf(grade);
+    expect(ceiling * 100).toBeCloseTo(worked.ceilingPercent, 1);
     for (const activateFirst of [true, false]) {
       const rig = new Rig(ddrSpec(timing, { activateFirst, page: { policy: 'closed', idlePs: 0 } }));
       let n = 0;
@@ -113,11 +124,13 @@ describe.each(GRADES)('%s', (grade) => {
     rig.at(501, [{ ...read(0, 1, 2), write: true }]);
     rig.at(502 + timing.nReadToWrite, [read(0, 1, 3)]);
     rig.run(1500);
-    const written = 500 + timing.nReadToWrite;
+    const worked = exampleOf(grade);
+    const toWrite = worked.readToWrite;
+    const written = 500 + toWrite;
     expect(rig.served.slice(1)).toEqual([
       [1, 500],
       [2, written],
-      [3, written + timing.nWriteToRead_L],
+      [3, written + worked.writeToRead],
     ]);
   });
 

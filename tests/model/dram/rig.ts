@@ -108,7 +108,7 @@ export class Rig implements Actor {
   readonly coveredBy: Answered[] = [];
   readonly mapping: Mapping;
   private readonly accessBytes: number;
-  private readonly timed: { atPs: number; wanted: Wanted[]; age: number }[] = [];
+  private readonly timed: { atPs: number; wanted: Wanted[] }[] = [];
   private readonly carrier: number;
   private entered = 0;
   /** Asked for more whenever an entry of a direction is free; null: nothing more for now. */
@@ -144,7 +144,7 @@ export class Rig implements Actor {
 
   /** Enters accesses at a clock edge (or `offsetPs` after it), in the order given; may be called in any order of time. */
   at(clock: number, wanted: Wanted[], offsetPs = 0): void {
-    this.timed.push({ atPs: this.clock.at(clock) + offsetPs, wanted, age: 0 });
+    this.timed.push({ atPs: this.clock.at(clock) + offsetPs, wanted });
   }
 
   /** Runs to a clock, having put the timed accesses in; keeps the queues full from `source`. */
@@ -174,10 +174,7 @@ export class Rig implements Actor {
 
   private refill = 0;
 
-  servedAt(number: number): number {
-    return this.served.find(([n]) => n === number)![1];
-  }
-
+  /** Enters an access now; `age` is its number where the order of entry is not that of the calls. */
   enter(wanted: Wanted, age = this.entered): void {
     const { queue } = this.channel;
     const access = queue.reserve();

@@ -1,0 +1,46 @@
+import { readdirSync, readFileSync } from 'node:fs';
+import { readYaml } from './yaml-tree.js';
+import { child, entriesOf, type MapTree, type Tree } from './tree.js';
+
+const PLATFORMS = new URL('./data/platforms/', import.meta.url);
+const PERIPHERALS = new URL('./data/peripherals.yaml', import.meta.url);
+
+/** A piece of scenario that ships with the tool. */
+export interface Preset {
+  /** Name by which places in it are told. */
+  readonly file: string;
+  readonly text: string;
+  readonly tree: Tree;
+}
+
+/** Names of the platform presets, sorted. */
+export function platformPresetNames(): string[] {
+  const files = readdirSync(PLATFORMS).filter((file) => file.endsWith('.yaml'));
+  return files.map((file) => file.slice(0, -'.yaml'.length)).toSorted();
+}
+
+/** A platform preset as a tree with the one key `platform`; undefined for an unknown name. */
+export function platformPreset(name: string): Preset | undefined {
+  if (!platformPresetNames().includes(name)) return undefined;
+  const file = `preset ${name}`;
+  const text = readFileSync(new URL(`${name}.yaml`, PLATFORMS), 'utf8');
+  return { file, text, tree: sound(text, file) };
+}
+
+/** The peripheral presets by name: fields of a master, each set with the source of its rate beside it in the data. */
+export function peripheralPresets(): { file: string; text: string; fields: Map<string, Tree> } {
+  const file = 'peripheral presets';
+  const text = readFileSync(PERIPHERALS, 'utf8');
+  const fields = new Map<string, Tree>();
+  for (const [name, { tree }] of entriesOf(sound(text, file))) {
+    const own = child(tree, 'fields');
+    if (own !== undefined) fields.set(name, own);
+  }
+  return { file, text, fields };
+}
+
+function sound(text: string, file: string): MapTree {
+  const { tree, problems } = readYaml(text, file);
+  if (tree === null || problems.length > 0) throw new Error(`${file} is broken: ${problems[0]?.message ?? ''}`);
+  return tree;
+}

@@ -1,0 +1,34 @@
+import { z } from 'zod';
+import { count, meta, someTime, time, yesNo } from './fields.js';
+
+const seed = z
+  .union([z.string().min(1), z.number()], { error: 'must be text or a number' })
+  .transform(String)
+  .meta({ ...meta('Start of every random stream: the same seed gives the same tables.', 'text or number', '', '2024') })
+  .prefault('1');
+
+/** How the simulation runs and what of it is measured. */
+export const runSchema = z
+  .strictObject({
+    seed,
+    replications: count('Independent repetitions, each with its own draws.', { example: '10' }).prefault(10),
+    duration: someTime('Measuring window of each replication.', { example: '2 ms' }).prefault('1 ms'),
+    warmup: time('Time before the window, not measured.', {
+      example: '200 us',
+      otherwise: 'found from a pilot replication',
+    }).optional(),
+    drain: time('Longest wait, after the window, for what was wanted inside it.', { example: '1 ms' }).prefault('1 ms'),
+    exact: yesNo('Keep every latency instead of bins? Memory then grows with the run.').prefault('no'),
+  })
+  .transform((keys) => ({
+    seed: keys.seed,
+    replications: keys.replications,
+    /** Measuring window. */
+    durationPs: keys.duration,
+    /** null: found from a pilot replication. */
+    warmupPs: keys.warmup ?? null,
+    /** Longest wait, after the window, for what was wanted inside it. */
+    drainPs: keys.drain,
+    /** Keep every latency instead of bins. */
+    exact: keys.exact,
+  }));
