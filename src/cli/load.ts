@@ -1,4 +1,4 @@
-import { basename, dirname, resolve } from 'node:path';
+import { dirname, resolve } from 'node:path';
 import { ScenarioError } from '../errors.js';
 import { CommandError } from './command-error.js';
 import { ExitCode } from './exit-code.js';
@@ -36,7 +36,8 @@ function readOrSay(path: string, io: Io): Uint8Array {
     return io.readFile(path);
   } catch (error) {
     const message = reasonOf(error, path);
-    const hint = `give the path of a scenario file, or write one with 'burstyard new ${basename(path)}'`;
+    const missing = error instanceof Error && 'code' in error && error.code === 'ENOENT';
+    const hint = `give the path of a scenario file${missing ? `, or write one with 'burstyard new ${path}'` : ''}`;
     throw new ScenarioError([{ code: 'unreadable', file: path, line: 1, column: 1, path: '', message, hint }]);
   }
 }

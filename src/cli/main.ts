@@ -30,7 +30,7 @@ function describe(io: Io, finish: (code: number) => void): Command {
     .command('run')
     .description('simulate a scenario and write its tables')
     .argument('<scenario>', 'scenario file')
-    .option('--out <folder>', 'folder for the tables (default: results/ and the name of the scenario)')
+    .option('--out <folder>', 'folder for the tables (default: results/ and the name of the scenario)', notEmpty)
     .option('--placement <name...>', 'placements to run (default: all)')
     .option('--seed <text>', 'seed of all random draws, instead of run.seed', notEmpty)
     .option('--replications <count>', 'replications, instead of run.replications', positive)
@@ -103,6 +103,6 @@ function positive(text: string): number {
 }
 
 function notEmpty(text: string): string {
-  if (text === '') throw new InvalidArgumentError('the seed must not be empty.');
+  if (text === '') throw new InvalidArgumentError('it must not be empty.');
   return text;
 }

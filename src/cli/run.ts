@@ -33,15 +33,20 @@ export async function runCommand(path: string, options: RunOptions, io: Io): Pro
   writeOrSay(join(folder, 'manifest.json'), '{ "state": "running" }\n', io);
   const started = io.nowMs();
   const progress = startProgress(io, scenario.name);
-  const study = runStudy(scenario, {
-    placements,
-    version: programVersion(),
-    onProgress: (share) => progress.update(share),
-    ...(options.seed === undefined ? {} : { seed: options.seed }),
-    ...(options.replications === undefined ? {} : { replications: options.replications }),
-  });
-  const tables = poolStudy(study);
-  progress.done();
+  let study, tables;
+  try {
+    study = runStudy(scenario, {
+      placements,
+      version: programVersion(),
+      onProgress: (share) => progress.update(share),
+      ...(options.seed === undefined ? {} : { seed: options.seed }),
+      ...(options.replications === undefined ? {} : { replications: options.replications }),
+    });
+    tables = poolStudy(study);
+  } finally {
+    // also after a failure: the terminal gets its cursor back
+    progress.done();
+  }
   writeOrSay(join(folder, TABLES.latency.file), toCsv(TABLES.latency, tables.latency), io);
   writeOrSay(join(folder, TABLES.distribution.file), toCsv(TABLES.distribution, tables.distribution), io);
   writeOrSay(join(folder, TABLES.resources.file), toCsv(TABLES.resources, tables.resources), io);

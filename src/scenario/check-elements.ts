@@ -5,7 +5,7 @@ import { problemAt } from './problem.js';
 import type { ArbitrationSpec, CoherenceSpec, ElementSpec, SystemSpec } from './scenario.js';
 import { suggestion } from './suggestion.js';
 import { TREE_HINT, TREE_RULE, waysFit } from './tree-plru.js';
-import { child } from './tree.js';
+import { child, type Place, type Tree } from './tree.js';
 
 type Entry = ParsedSystem['elements'][number];
 
@@ -48,10 +48,10 @@ function checkArbitration(
 ): void {
   const rules = element.kind === 'device' ? element.discipline : element.arbitration;
   const place = child(tree, 'arbitration')?.place ?? key;
-  for (const name of namesIn(rules)) {
+  for (const [name, written] of namesIn(rules, child(tree, 'arbitration'))) {
     if (inputs.includes(name)) continue;
     const message = `unknown input '${name}' of '${element.name}'`;
-    problems.push(problemAt(place, 'unknown_name', message, name, suggestion(name, inputs)));
+    problems.push(problemAt(written ?? place, 'unknown_name', message, name, suggestion(name, inputs)));
   }
   if (rules.policy !== 'time_slots') return;
   if (element.kind === 'coherence') {
@@ -65,6 +65,17 @@ function checkArbitration(
   problems.push(problemAt(place, 'conflict', message, null, `add e.g. '{input: ${idle[0]!}, cycles: 16 cycles}'`));
 }
 
-function namesIn({ priority, weights, slots }: ArbitrationSpec): string[] {
-  return [...priority, ...weights.keys(), ...slots.flatMap(({ input }) => (input === null ? [] : [input]))];
+/** Names of inputs, each with its place. */
+function namesIn({ priority, weights, slots }: ArbitrationSpec, tree: Tree | undefined): [string, Place | undefined][] {
+  const weighted = child(tree, 'weights');
+  return [
+    ...priority.map((name, i): [string, Place | undefined] => [name, child(child(tree, 'priority'), i)?.place]),
+    ...[...weights.keys()].map((name): [string, Place | undefined] => [
+      name,
+      weighted?.kind === 'map' ? weighted.entries.get(name)?.key : undefined,
+    ]),
+    ...slots.flatMap(({ input }, i): [string, Place | undefined][] =>
+      input === null ? [] : [[input, child(child(child(tree, 'slots'), i), 'input')?.place]],
+    ),
+  ];
 }

@@ -70,6 +70,9 @@ function syntaxProblem(error: YAMLError, file: string, lines: LineCounter, text:
     const key = /^[^:\s]+/.exec(text.slice(error.pos[0]))?.[0] ?? '';
     return problemAt({ ...place, path: key }, code, 'the key is there twice', null, hint);
   }
+  if (/call stack/i.test(error.message)) {
+    return problemAt(place, 'alias_limit', 'lists or mappings are nested too deeply', null, 'write them flat');
+  }
   // the library's sentence ends in its own place and excerpt
   const sentence = error.message.split(/ at line \d+|:\n/)[0]!;
   return problemAt(place, code, sentence.charAt(0).toLowerCase() + sentence.slice(1), null, hint);

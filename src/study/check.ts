@@ -1,10 +1,11 @@
 import { uses } from '../measure/path-facts.js';
+import type { IdleAccess } from '../model/coherence/unloaded.js';
 import type { Unloaded } from '../model/unloaded.js';
 import { unloadedRead, unloadedWrite } from '../model/unloaded.js';
 import { pathOf } from '../scenario/paths.js';
 import type { MasterSpec, SystemSpec } from '../scenario/scenario.js';
 import { BurstCutter } from '../traffic/burst-cutter.js';
-import { idlePath, type IdleState } from './idle-path.js';
+import { idleCoreLatency, idlePath, type IdleState } from './idle-path.js';
 import { type ChannelLoad, isOverloaded, loadOf } from './offered-load.js';
 
 /** The unloaded latency of one path under one assumption about what it meets. */
@@ -55,27 +56,20 @@ const share = (load: ChannelLoad): number => load.offeredBytesPerS / load.capaci
 function pathChecks(system: SystemSpec, master: MasterSpec): PathCheck[] {
   const { reads, writes } = uses(master);
   const operations = [...(reads ? (['read'] as const) : []), ...(writes ? (['write'] as const) : [])];
-  // a core with a private cache fetches whole lines; what a fetch costs is told by the unit's own tests
-  const steps = pathOf(system, master)!;
-  const cached = master.core !== null && steps.at(-1)!.way === 'lookup';
-  return operations
-    .filter((operation) => !cached || operation === 'read')
-    .map((operation) => pathCheck(system, master, operation));
+  return operations.map((operation) => pathCheck(system, master, operation));
 }
 
 function pathCheck(system: SystemSpec, master: MasterSpec, operation: 'read' | 'write'): PathCheck {
   const steps = pathOf(system, master)!;
   const buffer = system.buffers.find((candidate) => candidate.name === master.buffer)!;
-  const bytes = firstBurst(system, master, buffer.baseBytes);
-  const cases = statesOf(system, master).map(({ assumes, state }) => {
-    const path = idlePath(system, master, operation === 'write', state);
-    const unloaded = operation === 'write' ? unloadedWrite : unloadedRead;
-    const totals = Array.from({ length: PHASES }, (_, k) => {
-      return unloaded(path, buffer.baseBytes, bytes, path.master.clock.at(k)).totalPs;
-    });
+  const bytes = firstBurst(master, buffer.baseBytes);
+  const cases = statesOf(system, master).map((assumed) => {
+    const at = latencyOf(system, master, operation, assumed);
+    const { clock } = idlePath(system, master, false, assumed.state).master;
+    const totals = Array.from({ length: PHASES }, (_, k) => at(buffer.baseBytes, bytes, clock.at(k)).totalPs);
     return {
-      assumes: operation === 'write' && !lookedUp(system, master) ? '' : assumes,
-      atEdgeZero: unloaded(path, buffer.baseBytes, bytes, 0),
+      assumes: operation === 'write' && !lookedUp(system, master) ? '' : assumed.assumes,
+      atEdgeZero: at(buffer.baseBytes, bytes, 0),
       minPs: Math.min(...totals),
       maxPs: Math.max(...totals),
     };
@@ -86,9 +80,20 @@ function pathCheck(system: SystemSpec, master: MasterSpec, operation: 'read' | '
   return { master: master.name, operation, route, bytes, cases: distinct };
 }
 
-function firstBurst(system: SystemSpec, master: MasterSpec, base: number): number {
-  const unit = system.elements.find((element) => element.name === master.attach);
-  if (master.core !== null && unit?.kind === 'coherence') return unit.lineBytes;
+type Latency = (address: number, bytes: number, wantedPs: number) => Unloaded;
+
+/** U of a path under one assumption; a core with a private cache runs accesses within a line, others send bursts. */
+function latencyOf(system: SystemSpec, master: MasterSpec, operation: 'read' | 'write', assumed: Assumed): Latency {
+  const { state, access } = assumed;
+  if (access !== null) {
+    return (address, _bytes, wantedPs) => idleCoreLatency(system, master, access, state, address, wantedPs);
+  }
+  const path = idlePath(system, master, operation === 'write', state);
+  const unloaded = operation === 'write' ? unloadedWrite : unloadedRead;
+  return (address, bytes, wantedPs) => unloaded(path, address, bytes, wantedPs);
+}
+
+function firstBurst(master: MasterSpec, base: number): number {
   const cutter = new BurstCutter(master.widthBytes, master.burstBeats);
   cutter.start(base, master.size.kind === 'fixed' ? master.size.value : master.burstBeats * master.widthBytes);
   cutter.next();
@@ -97,23 +102,35 @@ function firstBurst(system: SystemSpec, master: MasterSpec, base: number): numbe
 
 const lookedUp = (system: SystemSpec, master: MasterSpec): boolean => pathOf(system, master)!.at(-1)!.way === 'lookup';
 
+/** An assumption that makes a difference on a path. */
+interface Assumed {
+  readonly assumes: string;
+  readonly state: IdleState;
+  /** What an access of a core with a private cache meets there; null for any other path. */
+  readonly access: IdleAccess | null;
+}
+
+const ROW_WORDS = { hit: 'rows hit', empty: 'rows closed', conflict: 'rows in conflict' };
+
 /** The assumptions that make a difference on a path. */
-function statesOf(system: SystemSpec, master: MasterSpec): { assumes: string; state: IdleState }[] {
+function statesOf(system: SystemSpec, master: MasterSpec): Assumed[] {
   const memory = system.buffers.find((buffer) => buffer.name === master.buffer)!.memory;
   const rowsMatter = system.elements.find((element) => element.name === memory)?.kind === 'ddr';
   const rowStates = rowsMatter ? (['hit', 'empty', 'conflict'] as const) : (['hit'] as const);
-  const rowWords = { hit: 'rows hit', empty: 'rows closed', conflict: 'rows in conflict' };
-  const miss = rowStates.map((rows) => ({ rows, words: rowsMatter ? rowWords[rows] : '' }));
-  if (!lookedUp(system, master)) {
-    return miss.map(({ rows, words }) => ({ assumes: words, state: { rows, lookups: 'miss', serviceDraw: 0.5 } }));
-  }
-  return [
-    { assumes: 'lookup hit', state: { rows: 'hit', lookups: 'hit', serviceDraw: 0.5 } },
-    ...miss.map(({ rows, words }) => ({
-      assumes: words === '' ? 'lookup missed' : `lookup missed, ${words}`,
-      state: { rows, lookups: 'miss' as const, serviceDraw: 0.5 },
-    })),
-  ];
+  const looks = lookedUp(system, master);
+  const access = looks && master.core !== null ? 'fetch' : null;
+  const assumed = (assumes: string, rows: 'hit' | 'empty' | 'conflict', lookups: 'hit' | 'miss'): Assumed => ({
+    assumes,
+    state: { rows, lookups, serviceDraw: 0.5 },
+    access,
+  });
+  const miss = rowStates.map((rows) => {
+    const words = [...(looks ? ['lookup missed'] : []), ...(rowsMatter ? [ROW_WORDS[rows]] : [])];
+    return assumed(words.join(', '), rows, 'miss');
+  });
+  if (!looks) return miss;
+  const hits = [assumed('lookup hit', 'hit', 'hit'), ...miss];
+  return access === null ? hits : [{ ...assumed('own cache hit', 'hit', 'hit'), access: 'hit' }, ...hits];
 }
 
 function loadWarnings(channels: readonly ChannelLoad[]): string[] {

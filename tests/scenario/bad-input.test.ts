@@ -157,7 +157,9 @@ describe('names of things', () => {
 
   it('arbitration names inputs that there are', () => {
     const text = changed('to: [ddr, near]', 'to: [ddr, near], arbitration: { policy: weighted, weights: { p9: 2 } }');
-    expect(placesOf(text)).toEqual([`${at(text, '{ policy')} unknown_name platform.switches.cross.arbitration`]);
+    expect(placesOf(text)).toEqual([
+      `${at(text, 'p9: 2')} unknown_name platform.switches.cross.arbitration.weights.p9`,
+    ]);
   });
 
   it('time slots without one for every input are refused', () => {

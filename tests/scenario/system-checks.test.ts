@@ -72,6 +72,16 @@ describe('buffers', () => {
     expect(read(second('0x100000')).systems[0]!.buffers[1]!.baseBytes).toBe(1024 * 1024);
   });
 
+  it('one byte is an overlap whichever buffer comes first', () => {
+    const pair = (size: string): string =>
+      changed('lines: { memory: ddr,', 'lines: { memory: ddr, base: 4 KiB,').replace(
+        'masters:',
+        `  low: { memory: ddr, base: 0 B, size: ${size} }\nmasters:`,
+      );
+    expect(placesOf(pair('4097 B'))).toEqual([`${at(pair('4097 B'), '0 B')} overlap buffers.low.base`]);
+    expect(read(pair('4096 B')).systems).toHaveLength(1);
+  });
+
   it('a buffer without base starts at the next 4 KiB', () => {
     const text = SMALL.replace(
       'masters:',
