@@ -3,8 +3,6 @@ export const PROBLEM_CODES = [
   'unreadable',
   'empty_file',
   'not_text',
-  'yaml_syntax',
-  'too_large',
   'duplicate_key',
   'bad_name',
   'unknown_key',

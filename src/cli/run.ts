@@ -1,5 +1,6 @@
 import { createHash } from 'node:crypto';
 import { join } from 'node:path';
+import type { Scenario } from '../scenario/scenario.js';
 import { CommandError } from './command-error.js';
 import type { Io } from './io.js';
 import { ExitCode } from './exit-code.js';
@@ -19,8 +20,6 @@ export async function runCommand(path: string, options: RunOptions, io: Io): Pro
   const { scenario, bytes } = await loadScenario(path, io);
   const placements = options.placement ?? [];
   checkPlacements(scenario, placements);
-  const { runStudy } = await import('../study/run-study.js');
-  const { poolStudy } = await import('../measure/pool.js');
   const { TABLES } = await import('../measure/columns.js');
   const { toCsv } = await import('../output/csv.js');
   const { manifestText } = await import('../output/manifest.js');
@@ -32,21 +31,7 @@ export async function runCommand(path: string, options: RunOptions, io: Io): Pro
   // before the work, so that a folder that cannot be written costs no time
   writeOrSay(join(folder, 'manifest.json'), '{ "state": "running" }\n', io);
   const started = io.nowMs();
-  const progress = startProgress(io, scenario.name);
-  let study, tables;
-  try {
-    study = runStudy(scenario, {
-      placements,
-      version: programVersion(),
-      onProgress: (share) => progress.update(share),
-      ...(options.seed === undefined ? {} : { seed: options.seed }),
-      ...(options.replications === undefined ? {} : { replications: options.replications }),
-    });
-    tables = poolStudy(study);
-  } finally {
-    // also after a failure: the terminal gets its cursor back
-    progress.done();
-  }
+  const { study, tables } = await simulate(scenario, placements, options, io);
   writeOrSay(join(folder, TABLES.latency.file), toCsv(TABLES.latency, tables.latency), io);
   writeOrSay(join(folder, TABLES.distribution.file), toCsv(TABLES.distribution, tables.distribution), io);
   writeOrSay(join(folder, TABLES.resources.file), toCsv(TABLES.resources, tables.resources), io);
@@ -71,6 +56,25 @@ export async function runCommand(path: string, options: RunOptions, io: Io): Pro
   io.out(summary(study, tables, { width: io.columns ?? 100, paint: io.paint }));
   io.out(`\nTables in ${folder}\n`);
   return ExitCode.done;
+}
+
+async function simulate(scenario: Scenario, placements: readonly string[], { seed, replications }: RunOptions, io: Io) {
+  const { runStudy } = await import('../study/run-study.js');
+  const { poolStudy } = await import('../measure/pool.js');
+  const progress = startProgress(io, scenario.name);
+  try {
+    const study = runStudy(scenario, {
+      placements,
+      version: programVersion(),
+      onProgress: (share) => progress.update(share),
+      ...(seed === undefined ? {} : { seed }),
+      ...(replications === undefined ? {} : { replications }),
+    });
+    return { study, tables: poolStudy(study) };
+  } finally {
+    // also after a failure: the terminal gets its cursor back
+    progress.done();
+  }
 }
 
 function writeOrSay(path: string, text: string, io: Io): void {

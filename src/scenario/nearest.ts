@@ -11,15 +11,6 @@ export function nearest(written: string, known: Iterable<string>): string | unde
   return best;
 }
 
-/** `did you mean 'x'?`, or the list of what is known. */
-export function suggest(written: string, known: Iterable<string>): string {
-  const names = [...known];
-  const best = nearest(written, names);
-  if (best !== undefined) return `did you mean '${best}'?`;
-  if (names.length === 0) return 'there is none to name';
-  return `write one of ${names.join(', ')}`;
-}
-
 /** Insertions, deletions, replacements and swaps of neighbours (restricted Damerau–Levenshtein). */
 function editDistance(a: string, b: string): number {
   let before: number[] = [];

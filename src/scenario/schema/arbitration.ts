@@ -94,7 +94,6 @@ const OWNERS = [
 ] as const;
 
 /** Arbitration at the outputs of an element: a policy, or a policy with its settings. */
-// oxlint-disable-next-line typescript/explicit-module-boundary-types -- the type is the schema's own
 export function arbitration(usual: (typeof POLICIES)[number] = 'round_robin') {
   const short = policy.transform((name) => ({
     policy: name,

@@ -5,7 +5,6 @@ import { count, meta, plainNumber, quantity, report, time, type QuantityOptions 
 /** What a distribution is of: a dimension, or a bare number of things. */
 type Of = Extract<Dimension, 'time' | 'size'> | 'count';
 
-// oxlint-disable-next-line typescript/explicit-module-boundary-types -- the type is the schema's own
 function valueOf(of: Of, about: string, options: QuantityOptions) {
   if (of === 'count') return count(about, { example: '4' });
   return of === 'time' ? time(about, options) : quantity(of, about, options);
@@ -26,7 +25,6 @@ const KINDS = ['uniform', 'exponential', 'geometric', 'lognormal', 'table'] as c
  * A distribution: a bare quantity is fixed; else a mapping with one of the kinds. `spread` of a lognormal is its
  * coefficient of variation (standard deviation over mean). A geometric takes the values unit, 2 unit, 3 unit …
  */
-// oxlint-disable-next-line typescript/explicit-module-boundary-types -- the type is the schema's own
 export function distribution(of: Of, description: string, options: QuantityOptions = {}) {
   const example = options.example ?? (of === 'count' ? '4' : DIMENSIONS[of].example);
   const { otherwise, ...limits } = options;

@@ -4,7 +4,6 @@ import { clocks, count, meta, report, size, someTime } from './fields.js';
 
 type Period = { numerator: number; denominator: number };
 
-// oxlint-disable-next-line typescript/explicit-module-boundary-types -- the type is the schema's own
 function exactPeriod(
   read: (written: string | number) => Reading<Period>,
   about: string,
@@ -25,7 +24,6 @@ function exactPeriod(
 /** A timing as the data sheets have it: a time, or clocks. */
 export type Timing = { ps: number } | { clocks: number };
 
-// oxlint-disable-next-line typescript/explicit-module-boundary-types -- the type is the schema's own
 function timing(about: string, example: string) {
   return z
     .union([z.string(), z.number()], { error: 'must be a time or a number of clocks' })
@@ -45,7 +43,6 @@ function timing(about: string, example: string) {
 }
 
 /** A latency that the standards count in clocks: `11` or `11 clocks`. */
-// oxlint-disable-next-line typescript/explicit-module-boundary-types -- the type is the schema's own
 function latency(about: string, example: string) {
   return z
     .union([z.number().int().min(1), clocks(about, { min: 1, example: `${example} clocks` })])

@@ -58,7 +58,6 @@ export function meta(description: string, kind: string, unit: string, example: s
 }
 
 /** A quantity of a dimension, in its canonical unit; `min` and `max` are in that unit too. */
-// oxlint-disable-next-line typescript/explicit-module-boundary-types -- the type is the schema's own
 export function quantity(dimension: Dimension, description: string, options: QuantityOptions = {}) {
   const { noun, example: usual } = DIMENSIONS[dimension];
   const { example = usual, min = 0, max = Infinity, otherwise } = options;
@@ -123,7 +122,6 @@ export interface CountOptions {
 }
 
 /** A bare whole number. */
-// oxlint-disable-next-line typescript/explicit-module-boundary-types -- the type is the schema's own
 export function count(description: string, options: CountOptions = {}) {
   const { example = '8', otherwise } = options;
   return written('a whole number')
@@ -132,7 +130,6 @@ export function count(description: string, options: CountOptions = {}) {
 }
 
 /** A bare whole number, or `unlimited` (Infinity). */
-// oxlint-disable-next-line typescript/explicit-module-boundary-types -- the type is the schema's own
 export function limit(description: string, options: CountOptions = {}) {
   const { example = '8', otherwise } = options;
   return written(`a whole number or 'unlimited'`)
@@ -153,7 +150,6 @@ function readCount(input: string | number, { min = 1, max = Infinity, example = 
 }
 
 /** A plain number without unit, above zero unless stated. */
-// oxlint-disable-next-line typescript/explicit-module-boundary-types -- the type is the schema's own
 export function plainNumber(description: string, example: string, min = 0) {
   return written('a number')
     .transform((input, ctx) => {
@@ -170,7 +166,6 @@ export function plainNumber(description: string, example: string, min = 0) {
 }
 
 /** `yes` or `no`; `true` and `false` mean the same. */
-// oxlint-disable-next-line typescript/explicit-module-boundary-types -- the type is the schema's own
 export function yesNo(description: string) {
   return z
     .enum(['yes', 'no'])
@@ -180,13 +175,11 @@ export function yesNo(description: string) {
 }
 
 /** One of a few words. */
-// oxlint-disable-next-line typescript/explicit-module-boundary-types -- the type is the schema's own
 export function choice<const T extends readonly string[]>(words: T, description: string, otherwise?: string) {
   return z.enum(words).meta({ ...meta(description, words.join(' | '), '', words[0]!, otherwise) });
 }
 
 /** A name of something that the scenario defines; `of` says of what. Whether it exists is checked later. */
-// oxlint-disable-next-line typescript/explicit-module-boundary-types -- the type is the schema's own
 export function nameOf(of: string, description: string, example: string, otherwise?: string) {
   return z
     .string({ error: `must be the name of ${of}` })

@@ -46,7 +46,6 @@ export const writeResponse = choice(
 ).prefault('final');
 
 /** `8`, `unlimited`, or `{reads: 8, writes: 4}`. */
-// oxlint-disable-next-line typescript/explicit-module-boundary-types -- the type is the schema's own
 export function outstanding(about: string, number: () => z.ZodType<number, string | number>) {
   const both = number().transform((each) => ({ reads: each, writes: each }));
   const each = z.strictObject({ reads: number(), writes: number() });

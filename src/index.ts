@@ -1,0 +1,95 @@
+/**
+ * What the package offers to programs that use it as a library: all that the commands do, without files and terminal.
+ * A study is `readScenario` → `runStudy` → `poolStudy` → `toCsv` or `summary`.
+ */
+
+// errors: every mistake of a user, with its place
+export { PROBLEM_CODES, ScenarioError, UsageError, formatProblems } from './errors.js';
+export type { Problem, ProblemCode } from './errors.js';
+
+// engine: exact clocks, the calendar of events, named random streams
+export { Calendar } from './engine/calendar.js';
+export type { Actor } from './engine/calendar.js';
+export { Clock, crossing, unclocked } from './engine/clock.js';
+export { Phase } from './engine/phase.js';
+export { keyedDraw, randomStream } from './engine/random.js';
+export type { KeyedDraw, RandomStream } from './engine/random.js';
+
+// scenario: the language, and what a file means with every default filled
+export { readScenario } from './scenario/read.js';
+export type { ScenarioIo } from './scenario/read.js';
+export { starterScenario } from './scenario/starter.js';
+export { platformPresetNames } from './scenario/presets.js';
+export { explainKey, jsonSchema, keyReference } from './scenario/explain.js';
+export { pathOf } from './scenario/paths.js';
+export type { PathStep } from './scenario/paths.js';
+export type {
+  ArbitrationSpec,
+  BufferSpec,
+  CacheSpec,
+  ClockSpec,
+  CoherenceSpec,
+  CoreSpec,
+  DdrSpec,
+  DeviceSpec,
+  DistributionSpec,
+  DramTimingSpec,
+  ElementSpec,
+  IssueSpec,
+  LinkSpec,
+  MasterSpec,
+  OnChipSpec,
+  PaceSpec,
+  PatternSpec,
+  PortSpec,
+  RunSpec,
+  Scenario,
+  SwitchSpec,
+  SystemSpec,
+  TraceEntry,
+} from './scenario/scenario.js';
+
+// traffic: nothing of its own; the model makes the masters that a scenario asks for
+
+// model: one replication of one system, and the probe that watches it
+export { Simulation, StuckError } from './model/simulation.js';
+export type { SimulationOptions } from './model/simulation.js';
+export { Probe } from './model/probe.js';
+
+// measure: plain results, and the rows and columns of every table
+export { Recorder } from './measure/recorder.js';
+export type { RecorderSettings } from './measure/recorder.js';
+export { TooManyValuesError } from './measure/kept-values.js';
+export { poolStudy } from './measure/pool.js';
+export type { PoolOptions, StudyTables } from './measure/pool.js';
+export { TABLES } from './measure/columns.js';
+export type { Cell, Column, Quantity, Table } from './measure/columns.js';
+export type { CacheRow, DistributionRow, LatencyRow, MemoryRow, ResourceRow } from './measure/rows.js';
+export { studyWarnings } from './measure/results.js';
+export type {
+  CacheCounters,
+  ChannelCounters,
+  ElementCounters,
+  PlacementResult,
+  ReplicationResult,
+  StudyResult,
+  Warning,
+} from './measure/results.js';
+
+// study: replications of every placement, or what can be said without simulating
+export { runStudy } from './study/run-study.js';
+export type { StudyOptions } from './study/run-study.js';
+export { replicate } from './study/replicate.js';
+export type { ReplicationOptions } from './study/replicate.js';
+export { checkSystem } from './study/check.js';
+export type { CheckReport, IdleCase, PathCheck } from './study/check.js';
+
+// output: tables, summary and manifest as text
+export { toCsv } from './output/csv.js';
+export { PLAIN, summary } from './output/summary.js';
+export type { SummaryOptions, Tone } from './output/summary.js';
+export { checkText } from './output/check-text.js';
+export { manifestText } from './output/manifest.js';
+export type { ManifestInput } from './output/manifest.js';
+export { noteSentences } from './output/notes.js';
+export { CAUTION } from './output/caution.js';
