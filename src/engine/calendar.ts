@@ -1,5 +1,7 @@
-// Hot path: every event of a run passes through here. No object is made per event: entries are pooled, and times move
-// through `at[]` rather than through arguments, which V8 would box where a call is not inlined. Add nothing per event.
+// Hot path: every event of a run passes through here. No object is made per event: what is due soon hangs in a wheel of
+// short slots, linked through typed arrays by carrier, since each carrier is pending at most once; only what lies beyond
+// the wheel, or in a crowded slot, becomes an (pooled) entry of a heap. Nothing moves from one to the other: the smaller
+// head is handled. Add nothing per event.
 import FastPriorityQueue from 'fastpriorityqueue';
 
 /** Something that is woken by the calendar. */
@@ -8,6 +10,7 @@ export interface Actor {
   wake(tag: number): void;
 }
 
+/** What is due far from now. */
 interface Entry {
   time: number;
   phase: number;
@@ -18,6 +21,17 @@ interface Entry {
 }
 
 const NEVER = Infinity;
+
+/** A slot of the wheel holds 64 ps, the wheel 262 ns. */
+const SLOT_PS = 64;
+const SLOTS = 4096;
+const REACH_PS = (SLOTS - 1) * SLOT_PS;
+const WORDS = SLOTS / 32;
+/** A slot that would be walked further than this hands what comes to the heap. */
+const LONGEST_WALK = 12;
+
+/** Where an armed carrier is kept. */
+const Place = { none: 0, wheel: 1, far: 2 } as const;
 
 const earlier = (a: Entry, b: Entry): boolean =>
   a.time !== b.time ? a.time < b.time : a.phase !== b.phase ? a.phase < b.phase : a.order < b.order;
@@ -35,12 +49,25 @@ export class Calendar {
   /** By carrier: when it is due; Infinity when it is not armed. Write through `arm`. */
   at = new Float64Array(64).fill(NEVER);
 
-  private readonly heap = new FastPriorityQueue<Entry>(earlier);
-  private readonly pool: Entry[] = [];
   private readonly actors: Actor[] = [];
+  /** Each actor's `wake`, found once: looking it up per event is slow where there are many kinds of actor. */
+  private readonly wakes: Actor['wake'][] = [];
   private readonly tags: number[] = [];
-  private readonly phases: number[] = [];
+  // by carrier
+  private phases = new Uint8Array(64);
+  private orders = new Float64Array(64);
+  private places = new Uint8Array(64);
+  private later = new Int32Array(64);
+  private sooner = new Int32Array(64);
   private armings = new Int32Array(64);
+  // the wheel: the first and the last carrier of each slot, and a bit for each slot in use
+  private readonly head = new Int32Array(SLOTS).fill(-1);
+  private readonly tail = new Int32Array(SLOTS).fill(-1);
+  private readonly used = new Int32Array(WORDS);
+  private inWheel = 0;
+
+  private readonly far = new FastPriorityQueue<Entry>(earlier);
+  private readonly pool: Entry[] = [];
   private sequence = 0;
   private stopped = false;
 
@@ -51,9 +78,11 @@ export class Calendar {
   carrier(actor: Actor, tag: number, phase: number): number {
     const id = this.actors.length;
     this.actors.push(actor);
+    // oxlint-disable-next-line typescript/unbound-method -- `run` calls it on its actor
+    this.wakes.push(actor.wake);
     this.tags.push(tag);
-    this.phases.push(phase);
     if (id >= this.at.length) this.grow();
+    this.phases[id] = phase;
     this.at[id] = NEVER;
     return id;
   }
@@ -61,14 +90,10 @@ export class Calendar {
   /** Makes `carrier` due at `timePs`, wherever it was before. Never in the past. */
   arm(carrier: number, timePs: number): void {
     if (timePs < this.now) throw new Error(`carrier ${carrier} armed for ${timePs} ps at ${this.now} ps`);
+    if (this.places[carrier] !== Place.none) this.takeOut(carrier);
     this.at[carrier] = timePs;
-    const entry = this.pool.pop() ?? { time: 0.5, phase: 0, order: 0.5, carrier: 0, arming: 0 };
-    entry.time = timePs;
-    entry.phase = this.phases[carrier]!;
-    entry.order = this.shuffle === null ? this.sequence++ : this.shuffle();
-    entry.carrier = carrier;
-    entry.arming = ++this.armings[carrier]!;
-    this.heap.add(entry);
+    this.orders[carrier] = this.shuffle === null ? this.sequence++ : this.shuffle();
+    if (timePs - this.now >= REACH_PS || !this.putInWheel(carrier)) this.putFar(carrier);
   }
 
   /** Makes `carrier` due at `timePs` unless it already is at or before then. */
@@ -78,8 +103,8 @@ export class Calendar {
 
   /** Takes back what was armed. */
   disarm(carrier: number): void {
+    if (this.places[carrier] !== Place.none) this.takeOut(carrier);
     this.at[carrier] = NEVER;
-    this.armings[carrier]!++;
   }
 
   /** Stops `run` after the current event. */
@@ -90,38 +115,140 @@ export class Calendar {
   /** Handles events up to and including `untilPs`, or until `stop`, or until none is left. Returns true if stopped. */
   run(untilPs: number): boolean {
     this.stopped = false;
-    const { heap, pool, actors, tags } = this;
+    const { actors, wakes, tags } = this;
     while (!this.stopped) {
-      const entry = heap.peek();
-      if (entry === undefined || entry.time > untilPs) break;
-      heap.poll();
-      pool.push(entry);
-      const carrier = entry.carrier;
-      if (entry.arming !== this.armings[carrier]) continue;
-      this.now = entry.time;
+      const carrier = this.next();
+      if (carrier < 0 || this.at[carrier]! > untilPs) break;
+      this.now = this.at[carrier]!;
+      this.takeOut(carrier);
       this.at[carrier] = NEVER;
       this.handled++;
-      actors[carrier]!.wake(tags[carrier]!);
+      wakes[carrier]!.call(actors[carrier]!, tags[carrier]!);
     }
     return this.stopped;
   }
 
   /** Is anything still to happen? */
   get empty(): boolean {
-    while (!this.heap.isEmpty()) {
-      const entry = this.heap.peek()!;
-      if (entry.arming === this.armings[entry.carrier]) return false;
-      this.pool.push(this.heap.poll()!);
+    return this.next() < 0;
+  }
+
+  /** The carrier that is due first, or −1. */
+  private next(): number {
+    const near = this.inWheel === 0 ? -1 : this.head[this.firstSlot()]!;
+    if (this.far.size === 0) return near;
+    const far = this.farHead();
+    if (near < 0 || far < 0) return near < 0 ? far : near;
+    return this.before(near, far) ? near : far;
+  }
+
+  /** The first slot in use from the current instant on; the wheel is not empty. */
+  private firstSlot(): number {
+    const { used } = this;
+    const start = Math.floor(this.now / SLOT_PS) & (SLOTS - 1);
+    let word = start >>> 5;
+    // slots of this word that lie before the start are a whole turn away: they come round as its last word
+    let bits = used[word]! & (-1 << (start & 31));
+    while (bits === 0) {
+      word = (word + 1) & (WORDS - 1);
+      bits = used[word]!;
     }
+    return (word << 5) | (31 - Math.clz32(bits & -bits));
+  }
+
+  /** The first carrier of the heap that is not stale, or −1. */
+  private farHead(): number {
+    const { far, pool } = this;
+    for (let entry = far.peek(); entry !== undefined; entry = far.peek()) {
+      const { carrier } = entry;
+      if (entry.arming === this.armings[carrier]) return carrier;
+      pool.push(entry);
+      far.poll();
+    }
+    return -1;
+  }
+
+  private before(a: number, b: number): boolean {
+    const { at, phases, orders } = this;
+    if (at[a] !== at[b]) return at[a]! < at[b]!;
+    if (phases[a] !== phases[b]) return phases[a]! < phases[b]!;
+    return orders[a]! < orders[b]!;
+  }
+
+  /** Links a carrier into its slot, in order, from the back; false if that is a long way. */
+  private putInWheel(carrier: number): boolean {
+    const { later, sooner } = this;
+    const slot = Math.floor(this.at[carrier]! / SLOT_PS) & (SLOTS - 1);
+    let before = this.tail[slot]!;
+    let after = -1;
+    for (let steps = 0; before >= 0 && this.before(carrier, before); steps++) {
+      if (steps === LONGEST_WALK) return false;
+      after = before;
+      before = sooner[before]!;
+    }
+    sooner[carrier] = before;
+    later[carrier] = after;
+    if (after < 0) this.tail[slot] = carrier;
+    else sooner[after] = carrier;
+    if (before >= 0) {
+      later[before] = carrier;
+    } else {
+      this.head[slot] = carrier;
+      this.used[slot >>> 5]! |= 1 << (slot & 31);
+    }
+    this.places[carrier] = Place.wheel;
+    this.inWheel++;
     return true;
   }
 
-  private grow(): void {
-    const at = new Float64Array(this.at.length * 2).fill(NEVER);
-    at.set(this.at);
-    this.at = at;
-    const armings = new Int32Array(this.armings.length * 2);
-    armings.set(this.armings);
-    this.armings = armings;
+  private putFar(carrier: number): void {
+    const entry = this.pool.pop() ?? { time: 0.5, phase: 0, order: 0.5, carrier: 0, arming: 0 };
+    entry.time = this.at[carrier]!;
+    entry.phase = this.phases[carrier]!;
+    entry.order = this.orders[carrier]!;
+    entry.carrier = carrier;
+    entry.arming = ++this.armings[carrier]!;
+    this.far.add(entry);
+    this.places[carrier] = Place.far;
   }
+
+  private takeOut(carrier: number): void {
+    if (this.places[carrier] === Place.wheel) this.takeFromWheel(carrier);
+    // an entry of the heap stays there, stale
+    else this.armings[carrier]!++;
+    this.places[carrier] = Place.none;
+  }
+
+  private takeFromWheel(carrier: number): void {
+    const before = this.sooner[carrier]!;
+    const after = this.later[carrier]!;
+    this.inWheel--;
+    if (before >= 0 && after >= 0) {
+      this.later[before] = after;
+      this.sooner[after] = before;
+      return;
+    }
+    const slot = Math.floor(this.at[carrier]! / SLOT_PS) & (SLOTS - 1);
+    if (after < 0) this.tail[slot] = before;
+    else this.sooner[after] = -1;
+    if (before >= 0) this.later[before] = -1;
+    else this.head[slot] = after;
+    if (before < 0 && after < 0) this.used[slot >>> 5]! &= ~(1 << (slot & 31));
+  }
+
+  private grow(): void {
+    const size = this.at.length * 2;
+    this.at = widened(this.at, new Float64Array(size).fill(NEVER));
+    this.phases = widened(this.phases, new Uint8Array(size));
+    this.orders = widened(this.orders, new Float64Array(size));
+    this.places = widened(this.places, new Uint8Array(size));
+    this.later = widened(this.later, new Int32Array(size));
+    this.sooner = widened(this.sooner, new Int32Array(size));
+    this.armings = widened(this.armings, new Int32Array(size));
+  }
+}
+
+function widened<T extends Uint8Array | Int32Array | Float64Array>(old: T, next: T): T {
+  next.set(old);
+  return next;
 }

@@ -17,7 +17,7 @@ export class Backlog {
     private readonly toPs: number,
   ) {}
 
-  /** At `timePs`, never before the last call's, the backlog changes by `bytes`. */
+  /** At `timePs`, or at the last call's instant if that is later, the backlog changes by `bytes`. */
   change(timePs: number, bytes: number): void {
     if (timePs > this.cells[LAST]!) this.advance(timePs);
     this.cells[LEVEL]! += bytes;

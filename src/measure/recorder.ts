@@ -37,21 +37,19 @@ export class Recorder extends Probe {
     this.simulation = simulation;
   }
 
-  override requestWanted(master: number, write: boolean, bytes: number): void {
+  override requestWanted(master: number, write: boolean, bytes: number, wantedPs: number): void {
     const path = this.paths[2 * master + (write ? 1 : 0)]!;
-    const { calendar, window } = this.simulation!.context;
-    path.backlog.change(calendar.now, bytes);
-    if (window.holds(calendar.now)) path.offeredBytes += bytes;
+    path.backlog.change(wantedPs, bytes);
+    if (this.simulation!.context.window.holds(wantedPs)) path.offeredBytes += bytes;
   }
 
-  override requestDropped(_master: number, _write: boolean, _bytes: number): void {
-    const { calendar, window } = this.simulation!.context;
-    if (window.holds(calendar.now)) this.dropped++;
+  override requestDropped(_master: number, _write: boolean, _bytes: number, wantedPs: number): void {
+    if (this.simulation!.context.window.holds(wantedPs)) this.dropped++;
   }
 
   override accepted(slot: number): void {
     const { bursts } = this.simulation!.context;
-    this.gone(slot, bursts.op[slot] === READ ? 0 : 1);
+    this.gone(slot, bursts.op[slot] === READ ? 0 : 1, bursts.acceptedAt[slot]!);
   }
 
   override completed(slot: number): void {
@@ -61,7 +59,7 @@ export class Recorder extends Probe {
     const direction = bursts.op[slot] === READ ? 0 : 1;
     this.doneAt = bursts.doneAt[slot]!;
     // a hit in a core's own cache was never presented at a port
-    if (bursts.acceptedAt[slot]! < 0) this.gone(slot, direction);
+    if (bursts.acceptedAt[slot]! < 0) this.gone(slot, direction, this.doneAt);
     if (bursts.counted[slot] === 0) return;
     const path = this.paths[2 * bursts.master[slot]! + direction]!;
     const wantedAt = bursts.wantedAt[slot]!;
@@ -112,8 +110,8 @@ export class Recorder extends Probe {
     if (bursts > 0) path.transfer.leaveOpen(age, window.fromPs);
   }
 
-  private gone(slot: number, direction: number): void {
-    const { bursts, calendar } = this.simulation!.context;
-    this.paths[2 * bursts.master[slot]! + direction]!.backlog.change(calendar.now, -bursts.bytes[slot]!);
+  private gone(slot: number, direction: number, timePs: number): void {
+    const { bursts } = this.simulation!.context;
+    this.paths[2 * bursts.master[slot]! + direction]!.backlog.change(timePs, -bursts.bytes[slot]!);
   }
 }

@@ -31,11 +31,15 @@ const MOST_URGENT = 15;
  * | time slots | each input its own share of time, used or not | none for an owner of a slot |
  */
 export class Arbiter {
+  /** Does it matter for how long a burst would hold the output? */
+  readonly weighsLength: boolean;
   private readonly policy: number;
   private readonly grain: number;
   private readonly ageingPs: number;
   /** By input: rank (fixed priority; lower first) or grants in a row (weighted). */
   private readonly order: Int32Array;
+  /** By input: the first of the same name (reads and writes of one input may contend apart), to which slots belong. */
+  private readonly named: Int32Array;
   private readonly slotOwner: Int32Array;
   private readonly slotStart: Int32Array;
   private readonly frame: number;
@@ -60,9 +64,11 @@ export class Arbiter {
     private readonly bursts: Bursts,
   ) {
     this.policy = CODES[spec.policy];
+    this.weighsLength = this.policy === Policy.timeSlots;
     this.grain = spec.grain;
     this.ageingPs = spec.ageingPs;
     this.order = this.policy === Policy.weighted ? weightsOf(spec, inputs) : ranksOf(spec, inputs);
+    this.named = Int32Array.from(inputs, (name) => inputs.indexOf(name));
     this.slotOwner = Int32Array.from(spec.slots, (slot) => (slot.input === null ? -1 : inputs.indexOf(slot.input)));
     const starts = [0];
     for (const slot of spec.slots) starts.push(starts.at(-1)! + slot.cycles);
@@ -125,7 +131,7 @@ export class Arbiter {
     const phase = this.edge % this.frame;
     let soonest = Infinity;
     for (let k = 0; k < this.slotOwner.length; k++) {
-      if (this.slotOwner[k] !== input) continue;
+      if (this.slotOwner[k] !== this.named[input]) continue;
       const start = this.slotStart[k]!;
       const end = this.slotStart[k + 1]!;
       // anywhere in the slot where it still fits; what is longer than the slot only at its first cycle
@@ -163,9 +169,9 @@ export class Arbiter {
 
 function ranksOf(spec: ArbitrationSpec, inputs: readonly string[]): Int32Array {
   const unnamed = spec.priority.length;
-  return Int32Array.from(inputs, (name, i) => {
+  return Int32Array.from(inputs, (name) => {
     const rank = spec.priority.indexOf(name);
-    return rank >= 0 ? rank : unnamed + i;
+    return rank >= 0 ? rank : unnamed + inputs.indexOf(name);
   });
 }
 

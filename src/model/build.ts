@@ -209,9 +209,11 @@ class Builder {
     const at = this.built.get(spec.attach)!;
     const syncBack = crossing(at.main.base.clock, clock, spec.syncCycles);
     const place = { index, clock, baseAddress: buffer.baseBytes, bufferBytes: buffer.bytes, syncBack };
+    // a port's QoS holds from the entry on: were it set at a later decision, those of the same instant would see either
+    const qos = (at.spec.kind === 'port' ? at.spec.qos : null) ?? spec.qos;
     const master =
       spec.core === null
-        ? new Master(context, spec, place)
+        ? new Master(context, { ...spec, qos }, place)
         : new Core(context, spec, { ...place, buffer }, at.main as CoherenceUnit);
     const steps = pathOf(system, spec)!;
     const memory = this.built.get(buffer.memory)!.main;
@@ -276,7 +278,8 @@ class Builder {
         writes: element.queue(input, true, output),
         readLane: element.lane(input, false),
         writeLane: element.lane(input, true),
-        early: element.base.early,
+        // the first element that buffers answers, and no other
+        early: element.base.early && !elements.slice(0, i).some((earlier) => earlier.base.early),
       };
     });
     const end = steps.at(-1)!.element;

@@ -40,10 +40,11 @@ export class Bursts {
   acceptedAt = new Float64Array(0);
   /** When it can act at the element where it stands: the address, or the first beat, is in. */
   usableAt = new Float64Array(0);
+  /** When its service began; Infinity until then, which for a write that is answered early may be after it is done. */
   enteredAt = new Float64Array(0);
   doneAt = new Float64Array(0);
 
-  /** Per burst and hop: when the output was granted on the way forward, and on the way back. */
+  /** Per burst and hop: when the output was granted on the way forward (Infinity: not yet), and on the way back. */
   grantedAt = new Float64Array(0);
   returnedAt = new Float64Array(0);
   /** Per burst and hop: when a write response is usable there. */
@@ -53,6 +54,8 @@ export class Bursts {
   /** Per burst and hop: 1 when the lane back of that hop knows of the burst. */
   announced = new Uint8Array(0);
   beats = new Float64Array(0);
+  /** Per burst and hop: how many beats it has there. Set by `clearBeats`. */
+  private beatCounts = new Int32Array(0);
 
   /** ID order at the first hop: the burst that must be answered before, the one after (−1: none). */
   orderBefore = new Int32Array(0);
@@ -97,11 +100,12 @@ export class Bursts {
     this.heldUntil[slot] = 0;
     this.parked[slot] = 0;
     this.scratch[slot] = 0;
+    this.enteredAt[slot] = Infinity;
     this.inFlight++;
     return slot;
   }
 
-  /** Clears the beat times of every hop; call once op, address and bytes are set. */
+  /** Counts the beats at every hop and clears their times; call once op, address and bytes are set. */
   clearBeats(slot: number): void {
     const route = this.routes[slot]!;
     this.pending[slot] = this.op[slot] === WRITE ? Pending.response | Pending.forward : Pending.response;
@@ -110,9 +114,21 @@ export class Bursts {
       this.sent[at] = 0;
       this.announced[at] = 0;
       this.responseAt[at] = Infinity;
+      this.grantedAt[at] = Infinity;
       const base = at * this.beatsPerHop;
-      this.beats.fill(Infinity, base, base + this.beatCount(slot, hop));
+      const count = this.countBeats(slot, hop);
+      this.beatCounts[at] = count;
+      const end = base + count;
+      // a loop, as there are few and a call of `fill` costs more
+      for (let i = base; i < end; i++) this.beats[i] = Infinity;
     }
+  }
+
+  /** Makes a burst as long as `bytes`, where its answer is shorter than what it asked for; none of its beats has moved. */
+  resize(slot: number, bytes: number): void {
+    this.bytes[slot] = bytes;
+    const { length } = this.routes[slot]!.hops;
+    for (let hop = 0; hop < length; hop++) this.beatCounts[slot * this.hops + hop] = this.countBeats(slot, hop);
   }
 
   /** Takes back what was pending; frees the slot and answers true when nothing is left. */
@@ -133,6 +149,10 @@ export class Bursts {
 
   /** How many beats the burst has at a hop. */
   beatCount(slot: number, hop: number): number {
+    return this.beatCounts[slot * this.hops + hop]!;
+  }
+
+  private countBeats(slot: number, hop: number): number {
     const size = this.routes[slot]!.hops[hop]!.beatBytes;
     const address = this.address[slot]!;
     return Math.floor((address + this.bytes[slot]! - 1) / size) - Math.floor(address / size) + 1;
@@ -194,6 +214,7 @@ export class Bursts {
     this.returnedAt = widen(this.returnedAt, new Float64Array(perHop));
     this.responseAt = widen(this.responseAt, new Float64Array(perHop));
     this.sent = widen(this.sent, new Int32Array(perHop));
+    this.beatCounts = widen(this.beatCounts, new Int32Array(perHop));
     this.announced = widen(this.announced, new Uint8Array(perHop));
     this.beats = widen(this.beats, new Float64Array(perHop * this.beatsPerHop));
     this.freeSlots = widen(this.freeSlots, new Int32Array(capacity));

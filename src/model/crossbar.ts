@@ -76,8 +76,11 @@ export class Crossbar extends Element {
     const ready = this.headReadyAt(queue);
     if (ready > queue.eligibleAt) queue.eligibleAt = ready;
     const slot = queue.head;
-    const output = bursts.routes[slot]!.hops[bursts.hop[slot]!]!.output;
-    this.out(output, queue.write).ask(queue);
+    const { hops } = bursts.routes[slot]!;
+    const hop = bursts.hop[slot]!;
+    const beyond = hops[hop + 1]!;
+    queue.target = queue.write ? beyond.writes : beyond.reads;
+    this.out(hops[hop]!.output, queue.write).ask(queue);
   };
 
   private makeLaneOut(): ForwardLane {

@@ -17,8 +17,6 @@ const DECIDE = -1;
  * controllers, and the servers of queueing theory. Unclocked, it acts to the picosecond and adds nothing.
  */
 export class Device extends EndPoint implements Actor {
-  /** Bursts lost because the queue was full (`full: lose`), within the window. */
-  lost = 0;
   readonly busy: TimeMeter[];
   private arbiter!: Arbiter;
   private readonly serving: Int32Array;
@@ -80,17 +78,21 @@ export class Device extends EndPoint implements Actor {
 
   private nextQueue(): ForwardQueue | null {
     const { calendar, bursts } = this.context;
+    const { clock } = this.base;
     const now = calendar.now;
-    this.arbiter.begin(now, this.base.clock.indexFrom(now));
+    const edge = clock.indexFrom(now);
+    this.arbiter.begin(now, edge);
     let next = Infinity;
     for (const queue of this.queues()) {
       if (queue.length === 0) continue;
-      if (queue.eligibleAt > now) next = Math.min(next, queue.eligibleAt);
+      const wait = this.arbiter.opensIn(queue.input, 1);
+      const ready = Math.max(queue.eligibleAt, wait < Infinity ? clock.at(edge + wait) : Infinity);
+      if (ready > now) next = Math.min(next, ready);
       else this.arbiter.consider(queue.input, queue.head, bursts.usableAt[queue.head]!, 1);
     }
     const slot = this.arbiter.pick();
     if (slot < 0) {
-      if (next < Infinity) calendar.armBy(this.decideCarrier, this.base.clock.edgeFrom(next));
+      if (next < Infinity) calendar.armBy(this.decideCarrier, clock.edgeFrom(next));
       return null;
     }
     for (const queue of this.queues()) if (queue.head === slot) return queue;
@@ -101,7 +103,7 @@ export class Device extends EndPoint implements Actor {
     const { bursts, calendar } = this.context;
     const slot = queue.pop();
     const now = calendar.now;
-    queue.release(this.unclocked ? now : this.base.clock.after(now, 1));
+    queue.release(bursts.routes[slot]!.immediate ? now : this.base.clock.after(now, 1));
     this.noteEntry(slot);
     this.served++;
     this.serving[server] = slot;
@@ -131,9 +133,5 @@ export class Device extends EndPoint implements Actor {
     const { bursts } = this.context;
     const hop = bursts.routes[slot]!.hops.length - 1;
     return bursts.beats[bursts.beatBase(slot, hop) + bursts.beatCount(slot, hop) - 1]!;
-  }
-
-  private get unclocked(): boolean {
-    return this.base.clock.name === 'none';
   }
 }

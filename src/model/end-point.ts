@@ -1,5 +1,6 @@
 import { Element } from './element.js';
 import { Pending, READ, WRITE } from './bursts.js';
+import type { Route } from './route.js';
 
 /** An element at which routes end: a memory, a device, a coherence unit. */
 export abstract class EndPoint extends Element {
@@ -26,8 +27,7 @@ export abstract class EndPoint extends Element {
     const { bursts } = this.context;
     const route = bursts.routes[slot]!;
     const hop = route.hops.length - 1;
-    const answeredEarly = route.hops.some((at) => at.early);
-    if (!answeredEarly) {
+    if (!answeredEarly(route)) {
       bursts.responseAt[slot * bursts.hops + hop] = timePs;
       route.hops[hop]!.writeLane.offer(slot, hop);
     }
@@ -56,4 +56,9 @@ export abstract class EndPoint extends Element {
   protected isRead(slot: number): boolean {
     return this.context.bursts.op[slot] === READ;
   }
+}
+
+function answeredEarly({ hops }: Route): boolean {
+  for (let i = 0; i < hops.length; i++) if (hops[i]!.early) return true;
+  return false;
 }

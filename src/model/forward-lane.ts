@@ -1,4 +1,5 @@
-// Hot path: one decision per burst and output. Times go through typed arrays; nothing is allocated per decision.
+// Hot path: one decision per burst and output. Times go through typed arrays; nothing is allocated per decision. A lane
+// wakes only when somebody may be granted: who finds no room beyond is noted as held back when it asks, not by a wake-up.
 import type { Actor } from '../engine/calendar.js';
 import type { Clock } from '../engine/clock.js';
 import { Phase } from '../engine/phase.js';
@@ -6,7 +7,7 @@ import type { Arbiter } from './arbiter.js';
 import { READ } from './bursts.js';
 import type { Context } from './context.js';
 import type { ForwardQueue, QueueSender } from './forward-queue.js';
-import { arrive } from './arrival.js';
+import { handOver } from './arrival.js';
 import { TimeMeter } from './window.js';
 
 /** A further condition for a grant, such as a port's limits. */
@@ -15,6 +16,8 @@ export interface Gate {
   opensAt(slot: number, nowPs: number): number;
   /** The burst passes now. */
   passed(slot: number): void;
+  /** Has lanes that share a limit decide in turn, this one among them; false if it shares none and decides by itself. */
+  inTurn(lane: ForwardLane): boolean;
 }
 
 /**
@@ -50,7 +53,7 @@ export class ForwardLane implements Actor, QueueSender {
   /** The head of `queue` wants this output and can be granted from `queue.eligibleAt` on. */
   ask(queue: ForwardQueue): void {
     this.asking.push(queue);
-    this.kick(queue.eligibleAt);
+    this.expect(this.asking.length - 1);
   }
 
   /** Something may be possible from `timePs` on. */
@@ -65,28 +68,62 @@ export class ForwardLane implements Actor, QueueSender {
   }
 
   wake(): void {
+    if (this.gate === null || !this.gate.inTurn(this)) this.decide();
+  }
+
+  /** Is a decision of this lane due at this instant? */
+  get due(): boolean {
+    const { calendar } = this.context;
+    return calendar.at[this.carrier] === calendar.now;
+  }
+
+  /** Grants the output to the arbiter's choice, if any can be granted now. */
+  decide(): void {
     const { calendar } = this.context;
     const now = calendar.now;
+    if (this.due) calendar.disarm(this.carrier);
     if (now < this.freeAt) {
       calendar.arm(this.carrier, this.freeAt);
       return;
     }
+    this.stalled.reconsider(now);
     const edge = this.clock.indexFrom(now);
     const next = this.collect(now, edge);
     const slot = this.arbiter.pick();
     if (slot >= 0) {
       this.stalled.end(now);
       this.grant(slot, edge);
-      if (this.asking.length > 0) calendar.arm(this.carrier, this.freeAt);
     } else if (next < Infinity) {
       calendar.arm(this.carrier, this.clock.edgeFrom(next));
     }
+  }
+
+  /** Arms the next decision for the asking queues from number `first` on. */
+  private expect(first: number): void {
+    const { asking } = this;
+    let next = Infinity;
+    for (let i = first; i < asking.length; i++) {
+      const at = this.chanceOf(asking[i]!);
+      if (at < next) next = at;
+    }
+    if (next < Infinity) this.context.calendar.armBy(this.carrier, this.clock.edgeFrom(next));
+  }
+
+  /** When a queue may be granted at the earliest; Infinity while there is no room beyond and nobody is about to make any. */
+  private chanceOf(queue: ForwardQueue): number {
+    const from = queue.eligibleAt > this.freeAt ? queue.eligibleAt : this.freeAt;
+    const room = queue.target!.roomFrom;
+    if (room <= from) return from;
+    this.stalled.begin(this.clock.edgeFrom(from));
+    this.context.probe.waits(queue.head, this.element, -1);
+    return room;
   }
 
   /** Puts the candidates of this edge to the arbiter; answers when the next one turns up without being announced. */
   private collect(now: number, edge: number): number {
     const { bursts, probe } = this.context;
     const { asking, arbiter, gate } = this;
+    const { weighsLength } = arbiter;
     let next = Infinity;
     arbiter.begin(now, edge);
     for (let i = 0; i < asking.length; i++) {
@@ -96,8 +133,7 @@ export class ForwardLane implements Actor, QueueSender {
         continue;
       }
       const slot = queue.head;
-      const beyond = bursts.routes[slot]!.hops[bursts.hop[slot]! + 1]!;
-      const room = (bursts.op[slot] === READ ? beyond.reads : beyond.writes).roomAt(now);
+      const room = queue.target!.roomAt(now);
       if (room > now) {
         this.stalled.begin(now);
         probe.waits(slot, this.element, -1);
@@ -111,8 +147,8 @@ export class ForwardLane implements Actor, QueueSender {
           continue;
         }
       }
-      const cycles = bursts.op[slot] === READ ? 1 : bursts.beatCount(slot, bursts.hop[slot]!);
-      const wait = arbiter.opensIn(queue.input, cycles);
+      const cycles = weighsLength && queue.write ? bursts.beatCount(slot, bursts.hop[slot]!) : 1;
+      const wait = weighsLength ? arbiter.opensIn(queue.input, cycles) : 0;
       if (wait > 0) {
         if (wait < Infinity) {
           const opens = this.clock.at(edge + wait);
@@ -141,6 +177,7 @@ export class ForwardLane implements Actor, QueueSender {
     queue.release(this.freeAt);
     if (bursts.op[slot] === READ) this.sendAddress(slot, hop, edge);
     else this.sendData(slot, hop, edge);
+    this.expect(0);
     if (queue.length > 0) this.popped(queue);
   }
 
@@ -158,7 +195,8 @@ export class ForwardLane implements Actor, QueueSender {
   private sendAddress(slot: number, hop: number, edge: number): void {
     const { bursts } = this.context;
     const beyond = bursts.routes[slot]!.hops[hop + 1]!;
-    bursts.usableAt[slot] = arrive(beyond.clock, this.clock.at(edge + this.forwardCycles), beyond.syncIn);
+    const leaves = this.clock.at(edge + this.forwardCycles);
+    bursts.usableAt[slot] = handOver(this.clock, beyond.clock, leaves, beyond.syncIn);
     bursts.hop[slot] = hop + 1;
     beyond.reads.push(slot);
   }
@@ -183,7 +221,8 @@ export class ForwardLane implements Actor, QueueSender {
     for (let k = 0; k < count; k++) {
       const ready = bursts.beats[base + k]!;
       at = ready <= this.context.calendar.now ? at + 1 : Math.max(at + 1, this.clock.indexFrom(ready));
-      const usable = arrive(beyond.clock, this.clock.at(at + this.forwardCycles), beyond.syncIn);
+      const leaves = this.clock.at(at + this.forwardCycles);
+      const usable = handOver(this.clock, beyond.clock, leaves, beyond.syncIn);
       bursts.passBeat(slot, hop, hop + 1, k, usable);
     }
     const nextBase = bursts.beatBase(slot, hop + 1);

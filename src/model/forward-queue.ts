@@ -23,6 +23,8 @@ export class ForwardQueue {
   sender: QueueSender | null = null;
   /** From when on the head may be granted: an input gives one burst at a time. Kept by the owner. */
   eligibleAt = 0;
+  /** The queue beyond the output that the head wants. Kept by the owner. */
+  target: ForwardQueue | null = null;
   private ring = new Int32Array(8);
   private first = 0;
   private waiting = 0;
@@ -63,6 +65,12 @@ export class ForwardQueue {
   /** When the sender may send, judged at `nowPs`: now, when a freed place will be seen, or Infinity while none is freed. */
   roomAt(nowPs: number): number {
     if (this.hasRoom(nowPs)) return nowPs;
+    return this.freedCount > 0 ? this.freed[this.freedFirst]! : Infinity;
+  }
+
+  /** From when on the sender may send, as far as is known now: a time not later than now, a later one, or Infinity. */
+  get roomFrom(): number {
+    if (this.room > 0) return 0;
     return this.freedCount > 0 ? this.freed[this.freedFirst]! : Infinity;
   }
 

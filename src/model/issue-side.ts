@@ -3,7 +3,7 @@ import type { Actor } from '../engine/calendar.js';
 import type { Clock } from '../engine/clock.js';
 import { Phase } from '../engine/phase.js';
 import { BurstCutter } from '../traffic/burst-cutter.js';
-import { arrive } from './arrival.js';
+import { handOver } from './arrival.js';
 import { Pending, READ, WRITE } from './bursts.js';
 import type { Context } from './context.js';
 import type { QueueSender } from './forward-queue.js';
@@ -111,7 +111,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
       this.wantedBytes += bytes;
       context.tally.counted++;
     }
-    context.probe.requestWanted(this.params.master, this.params.write, bytes);
+    context.probe.requestWanted(this.params.master, this.params.write, bytes, wantedPs);
     this.kick(context.calendar.now);
   }
 
@@ -123,6 +123,14 @@ export class IssueSide implements Actor, Sink, QueueSender {
   /** May one more burst go out? */
   get hasRoom(): boolean {
     return this.outstanding < this.params.outstanding;
+  }
+
+  /** Would an outstanding slot be left for one more request, once all that wait here have theirs? */
+  get hasSlot(): boolean {
+    const { requests } = this;
+    let wanted = this.outstanding + (this.presented < 0 ? 0 : 1) + this.burstsLeft();
+    for (const request of requests.waiting()) wanted += this.burstsIn(request);
+    return wanted < this.params.outstanding;
   }
 
   roomFrom(timePs: number): void {
@@ -149,22 +157,31 @@ export class IssueSide implements Actor, Sink, QueueSender {
 
   /** Bursts wanted inside the window that are not back: in flight, presented, or not yet cut. */
   unfinished(): number {
-    const { requests, context, params } = this;
+    const { requests, context } = this;
     const { bursts, window } = context;
     let count = 0;
     for (const [slot, route] of bursts.routes.entries()) {
       if (route?.sink === this && bursts.counted[slot] === 1) count++;
     }
     for (const request of requests.waiting()) {
-      if (!window.holds(requests.wantedAt[request]!)) continue;
-      count += this.burstsOf(params.baseAddress + requests.offset[request]!, requests.bytes[request]!);
+      if (window.holds(requests.wantedAt[request]!)) count += this.burstsIn(request);
     }
     const cut = this.cutting;
-    if (cut >= 0 && window.holds(requests.wantedAt[cut]!)) {
-      const end = params.baseAddress + requests.offset[cut]! + requests.bytes[cut]!;
-      count += this.burstsOf(this.cutter.address, end - this.cutter.address);
-    }
-    return count;
+    return cut >= 0 && window.holds(requests.wantedAt[cut]!) ? count + this.burstsLeft() : count;
+  }
+
+  /** Bursts of a request of which none is cut yet. */
+  private burstsIn(request: number): number {
+    const { requests, params } = this;
+    return this.burstsOf(params.baseAddress + requests.offset[request]!, requests.bytes[request]!);
+  }
+
+  /** Bursts still to be cut from the request that is being cut. */
+  private burstsLeft(): number {
+    const { requests, params, cutting, cutter } = this;
+    if (cutting < 0) return 0;
+    const end = params.baseAddress + requests.offset[cutting]! + requests.bytes[cutting]!;
+    return this.burstsOf(cutter.address, end - cutter.address);
   }
 
   private burstsOf(address: number, bytes: number): number {
@@ -276,7 +293,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     const first = this.route.hops[0]!;
     const leaves = this.params.clock.at(edge + 1);
     this.freeAt = leaves;
-    this.context.bursts.usableAt[slot] = arrive(first.clock, leaves, first.syncIn);
+    this.context.bursts.usableAt[slot] = handOver(this.params.clock, first.clock, leaves, first.syncIn);
   }
 
   /** Sends the data of a write, a beat a cycle; a beat of the first element is there with its last byte. */
@@ -296,7 +313,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
       const high = Math.min((Math.floor(address / size) + k + 1) * size, end);
       sent = Math.floor((high - 1) / widthBytes) - origin;
       const leaves = clock.at(edge + sent + 1);
-      bursts.beats[base + k] = arrive(first.clock, leaves, first.syncIn);
+      bursts.beats[base + k] = handOver(clock, first.clock, leaves, first.syncIn);
       this.moved(high - low, leaves);
       low = high;
     }
@@ -314,7 +331,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     const slot = this.presented;
     this.presented = -1;
     this.backlogMeter.change(calendar.now, -bursts.bytes[slot]!);
-    probe.requestDropped(this.params.master, this.params.write, bursts.bytes[slot]!);
+    probe.requestDropped(this.params.master, this.params.write, bursts.bytes[slot]!, bursts.wantedAt[slot]!);
     tally.issuedBursts--;
     const request = bursts.request[slot]!;
     bursts.settle(slot, Pending.response | Pending.forward);

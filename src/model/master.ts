@@ -61,6 +61,11 @@ export class Master implements Actor, SideOwner {
 
   roomToIssue(): void {
     if (!this.started || this.spec.issue.process !== 'greedy') return;
+    if (this.place.clock.name !== 'none') {
+      // what is wanted now goes out at the edge in any case, so it needs no event of its own
+      this.wantNext();
+      return;
+    }
     const side = this.source.write ? this.writes : this.reads;
     if (!side.idle || !side.hasRoom) return;
     const { calendar } = this.context;
@@ -88,8 +93,8 @@ export class Master implements Actor, SideOwner {
   private wantOrDrop(): void {
     const { source, spec, place, context } = this;
     const side = source.write ? this.writes : this.reads;
-    if (spec.whenFull === 'drop' && !(side.hasRoom && side.idle)) {
-      context.probe.requestDropped(place.index, source.write, source.bytes);
+    if (spec.whenFull === 'drop' && !side.hasSlot) {
+      context.probe.requestDropped(place.index, source.write, source.bytes, source.wantedPs);
     } else {
       side.want(source.wantedPs, source.offset, source.bytes, source.thinkPs, source.serviceDraw);
     }

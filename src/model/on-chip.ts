@@ -74,7 +74,8 @@ export class OnChip extends EndPoint implements Actor {
     let next = Infinity;
     for (const [place, queue] of this.order.entries()) {
       if (queue.length === 0 || this.bankOf(queue, place) !== bank) continue;
-      const ready = this.readyAt(queue, place);
+      const wait = arbiter.opensIn(place, 1);
+      const ready = Math.max(this.readyAt(queue, place), wait < Infinity ? clock.at(edge + wait) : Infinity);
       if (ready > now) next = Math.min(next, ready);
       else arbiter.consider(place, queue.head, this.context.bursts.usableAt[queue.head]!, 1);
     }
@@ -160,8 +161,8 @@ export class OnChip extends EndPoint implements Actor {
     return Math.floor(address / this.spec.interleaveBytes) % this.spec.banks;
   }
 
-  /** Those who contend for a bank: each input, once for reads and once for writes. */
+  /** Those who contend for a bank: each input, once for reads and once for writes, under the same name. */
   private contestants(): string[] {
-    return [...this.inputs, ...this.inputs.map((name) => `${name} (write)`)];
+    return [...this.inputs, ...this.inputs];
   }
 }

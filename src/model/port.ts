@@ -2,7 +2,7 @@ import type { PortSpec } from '../scenario/scenario.js';
 import { READ, WRITE } from './bursts.js';
 import type { Context } from './context.js';
 import { Crossbar, type CrossbarBase } from './crossbar.js';
-import type { Gate } from './forward-lane.js';
+import type { ForwardLane, Gate } from './forward-lane.js';
 import type { ForwardQueue } from './forward-queue.js';
 import { Ledger } from './ledger.js';
 import type { LaneWatcher } from './return-lane.js';
@@ -39,6 +39,10 @@ export class Port extends Crossbar implements Gate, LaneWatcher {
   private readonly returnSpace: Ledger;
   private readonly buckets: (TokenBucket | null)[];
   private readonly spaceBytes: number;
+  /** Lanes that share a limit: those of one direction, and all where one limit holds for both. */
+  private readonly sharing: ForwardLane[] = [];
+  /** Place among them of the lane that goes first: the one after the lane granted last. */
+  private first = 0;
 
   constructor(
     context: Context,
@@ -60,8 +64,24 @@ export class Port extends Crossbar implements Gate, LaneWatcher {
 
   override finish(): void {
     super.finish();
+    const { maxReads, maxWrites, inFlight, returnSpaceBytes, regulator, qos } = this.spec;
+    // without a limit there is nothing to judge, nor anybody to wake up when a burst leaves
+    const limited = Math.min(maxReads, maxWrites, inFlight, returnSpaceBytes) < Infinity;
+    if (limited) for (const lane of [...this.readLanes, ...this.writeLanes]) lane.watcher = this;
+    if (!limited && regulator === null && qos === null) return;
     for (const lane of [...this.readOut, ...this.writeOut]) lane.gate = this;
-    for (const lane of [...this.readLanes, ...this.writeLanes]) lane.watcher = this;
+    if (this.outputs.length > 1 || this.spec.inFlight < Infinity) this.sharing.push(...this.readOut, ...this.writeOut);
+  }
+
+  /** One after the other from `first` on, whatever the order in which they were woken: no two may take the same place. */
+  inTurn(lane: ForwardLane): boolean {
+    const { sharing, first } = this;
+    if (sharing.length === 0) return false;
+    for (let k = 0; k < sharing.length; k++) {
+      const other = sharing[(first + k) % sharing.length]!;
+      if (other === lane || other.due) other.decide();
+    }
+    return true;
   }
 
   opensAt(slot: number, nowPs: number): number {
@@ -81,7 +101,9 @@ export class Port extends Crossbar implements Gate, LaneWatcher {
     this.together.take(1);
     if (read) this.returnSpace.take(this.held(slot));
     this.buckets[bursts.op[slot]!]?.take(bursts.bytes[slot]!, calendar.now);
-    if (this.spec.qos !== null) bursts.qos[slot] = this.spec.qos;
+    if (this.sharing.length === 0) return;
+    const { output } = bursts.routes[slot]!.hops[bursts.hop[slot]!]!;
+    this.first = this.sharing.indexOf(this.out(output, !read)) + 1;
   }
 
   left(slot: number, timePs: number): void {

@@ -5,10 +5,13 @@
  * unless a time is named.
  */
 export class Probe {
-  /** A request came into being at its wanted instant. */
-  requestWanted(_master: number, _write: boolean, _bytes: number): void {}
-  /** A request was lost because nothing could take it (`when_full: drop`). */
-  requestDropped(_master: number, _write: boolean, _bytes: number): void {}
+  /**
+   * A request came into being at its wanted instant. That is not always `calendar.now`: a core that only hits runs ahead of
+   * it, one that goes past the caches hands over late.
+   */
+  requestWanted(_master: number, _write: boolean, _bytes: number, _wantedPs: number): void {}
+  /** A request wanted at `wantedPs` was lost because nothing could take it (`when_full: drop`). */
+  requestDropped(_master: number, _write: boolean, _bytes: number, _wantedPs: number): void {}
   /** The master presents a burst at its port for the first time. */
   offered(_slot: number): void {}
   /** The port has taken the burst. */

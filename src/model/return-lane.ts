@@ -4,7 +4,7 @@ import type { Actor } from '../engine/calendar.js';
 import type { Clock } from '../engine/clock.js';
 import { Phase } from '../engine/phase.js';
 import type { Arbiter } from './arbiter.js';
-import { arrive } from './arrival.js';
+import { handOver } from './arrival.js';
 import { READ } from './bursts.js';
 import type { Context } from './context.js';
 import { TimeMeter } from './window.js';
@@ -35,6 +35,8 @@ export class ReturnLane implements Actor {
   /** The burst that holds the grant and its hop, or −1. */
   private holder = -1;
   private holderHop = -1;
+  /** Bursts, but for the holder, of which some beats are sent and some are not. */
+  private halfSent = 0;
   private freeAt = 0;
   private readonly carrier: number;
 
@@ -120,7 +122,7 @@ export class ReturnLane implements Actor {
     arbiter.begin(now, edge);
     for (let i = 0; i < this.count; i++) {
       const slot = this.contenders[i]!;
-      if (slot === holder || (holder >= 0 && this.sameStream(slot, holder))) continue;
+      if (slot === holder || this.mustWait(slot, this.hops[i]!)) continue;
       const hop = this.hops[i]!;
       if (this.nextBeatAt(slot, hop) > now) continue;
       const source = bursts.routes[slot]!.hops[hop]!.output;
@@ -137,6 +139,7 @@ export class ReturnLane implements Actor {
     const { bursts, calendar, probe } = this.context;
     this.holder = slot;
     this.holderHop = hop;
+    if (bursts.sent[slot * bursts.hops + hop]! > 0 && bursts.op[slot] === READ) this.halfSent--;
     this.grants++;
     bursts.returnedAt[slot * bursts.hops + hop] = calendar.now;
     probe.returning(slot, this.element, hop);
@@ -155,12 +158,25 @@ export class ReturnLane implements Actor {
       : bursts.responseAt[slot * bursts.hops + hop]!;
   }
 
+  /** Does a burst of the same master and ID hold the grant, or stand half sent? Only another ID may come between. */
+  private mustWait(slot: number, hop: number): boolean {
+    const { holder } = this;
+    const { bursts } = this.context;
+    if (holder >= 0 && this.sameStream(slot, holder)) return true;
+    if (this.halfSent === 0 || bursts.sent[slot * bursts.hops + hop]! > 0) return false;
+    for (let i = 0; i < this.count; i++) {
+      const other = this.contenders[i]!;
+      if (bursts.sent[other * bursts.hops + this.hops[i]!]! > 0 && this.sameStream(slot, other)) return true;
+    }
+    return false;
+  }
+
   private sameStream(a: number, b: number): boolean {
     const { bursts } = this.context;
     return bursts.master[a] === bursts.master[b] && bursts.id[a] === bursts.id[b];
   }
 
-  /** Sends beats from `edge` on, as long as they are there and the holder does not want the cycle. */
+  /** Sends beats from `edge` on: the holder's as long as they are there, one of any other burst. */
   private send(slot: number, hop: number, edge: number): void {
     const { bursts } = this.context;
     if (bursts.op[slot] !== READ) {
@@ -170,25 +186,19 @@ export class ReturnLane implements Actor {
     const at = slot * bursts.hops + hop;
     const base = at * bursts.beatsPerHop;
     const total = bursts.beatCount(slot, hop);
-    const until = slot === this.holder ? Infinity : this.fillUntil(edge);
+    const holds = slot === this.holder;
     let k = bursts.sent[at]!;
+    if (!holds && k === 0) this.halfSent++;
     let cycle = edge;
     do {
       this.sendBeat(slot, hop, k++, total, cycle++);
-    } while (k < total && this.clock.at(cycle) < until && bursts.beats[base + k]! <= this.clock.at(cycle));
+      // another burst has the one cycle: whether the holder's next beat is known yet may depend on the order of events
+    } while (holds && k < total && bursts.beats[base + k]! <= this.clock.at(cycle));
     bursts.sent[at] = k;
     this.freeAt = this.clock.at(cycle);
     this.busy.add(this.clock.at(edge), this.freeAt);
     if (hop > 0) this.announce(slot, hop);
     if (k === total) this.finish(slot, hop);
-  }
-
-  /** How long another burst may use the holder's gap: to its next beat, or one cycle where that is not known yet. */
-  private fillUntil(edge: number): number {
-    const { holder } = this;
-    if (holder < 0) return Infinity;
-    const next = this.nextBeatAt(holder, this.holderHop);
-    return next === Infinity ? this.clock.at(edge + 1) : next;
   }
 
   private sendBeat(slot: number, hop: number, beat: number, total: number, cycle: number): void {
@@ -200,7 +210,7 @@ export class ReturnLane implements Actor {
       return;
     }
     const before = route.hops[hop - 1]!;
-    bursts.passBeat(slot, hop, hop - 1, beat, arrive(before.clock, leaves, before.syncBack));
+    bursts.passBeat(slot, hop, hop - 1, beat, handOver(this.clock, before.clock, leaves, before.syncBack));
   }
 
   private sendResponse(slot: number, hop: number, edge: number): void {
@@ -213,7 +223,7 @@ export class ReturnLane implements Actor {
       route.sink.receive(slot, 0, true, leaves);
     } else {
       const before = route.hops[hop - 1]!;
-      bursts.responseAt[slot * bursts.hops + hop - 1] = arrive(before.clock, leaves, before.syncBack);
+      bursts.responseAt[slot * bursts.hops + hop - 1] = handOver(this.clock, before.clock, leaves, before.syncBack);
       before.writeLane.offer(slot, hop - 1);
     }
     this.finish(slot, hop);
@@ -240,6 +250,7 @@ export class ReturnLane implements Actor {
     this.contenders[place] = this.contenders[--this.count]!;
     this.hops[place] = this.hops[this.count]!;
     if (this.holder === slot) this.holder = -1;
+    else if (bursts.op[slot] === READ) this.halfSent--;
     this.watcher?.left(slot, this.freeAt);
     if (hop === 0 && bursts.orderAfter[slot]! >= 0) this.release(bursts.orderAfter[slot]!);
   }
@@ -261,9 +272,11 @@ export class ReturnLane implements Actor {
     for (let i = 0; i < this.count; i++) {
       const slot = this.contenders[i]!;
       // what may not fill the holder's gaps has nothing to wake up for
-      if (this.holder >= 0 && slot !== this.holder && this.sameStream(slot, this.holder)) continue;
+      if (slot !== this.holder && this.mustWait(slot, this.hops[i]!)) continue;
       const at = this.nextBeatAt(slot, this.hops[i]!);
       if (at < next) next = at;
+      // nothing can be sooner than this
+      if (at <= this.freeAt) break;
     }
     this.kick(next);
   }

@@ -18,7 +18,7 @@ export function whole(address: number, bytes: number, atPs: number): Train {
   return [{ low: address, high: address + bytes, atPs }];
 }
 
-/** The same data in beats of `size` bytes: each is there when the last of its bytes is. */
+/** The same data in beats of `size` bytes: each is there when the last of its bytes is. A gap in it has none. */
 export function inBeats(train: Train, size: number): Train {
   const low = train[0]!.low;
   const high = train.at(-1)!.high;
@@ -26,7 +26,7 @@ export function inBeats(train: Train, size: number): Train {
   for (let start = Math.floor(low / size) * size; start < high; start += size) {
     const [from, to] = [Math.max(start, low), Math.min(start + size, high)];
     const within = train.filter((piece) => piece.low < to && piece.high > from);
-    beats.push({ low: from, high: to, atPs: Math.max(...within.map((piece) => piece.atPs)) });
+    if (within.length > 0) beats.push({ low: from, high: to, atPs: Math.max(...within.map((piece) => piece.atPs)) });
   }
   return beats;
 }

@@ -20,6 +20,8 @@ export interface IdleHop {
 export interface IdleEnd extends IdleHop {
   /** The data on the way back, from the instant at which the address can act. */
   read(address: number, bytes: number, atPs: number): Train;
+  /** The same for a line each of one burst, from the instant at which each address can act; memories only. */
+  readLines?(ready: Train): Train;
   /** When a write is accepted as final, from its data as it comes in. */
   write(data: Train): number;
 }

@@ -22,7 +22,10 @@ export class Window {
   }
 }
 
-/** Time-weighted length of one queue: its integral over the window, exact, and its largest value there. */
+/**
+ * Time-weighted length of one queue: its integral over the window, exact, and the largest value that lasted there for any
+ * time. What comes in the instant in which another goes does not stand beside it, whichever of the two is handled first.
+ */
 export class QueueMeter {
   length = 0;
   areaPs = 0;
@@ -35,9 +38,6 @@ export class QueueMeter {
   change(nowPs: number, by: number): void {
     this.settle(nowPs);
     this.length += by;
-    if (by > 0 && nowPs < this.window.toPs && nowPs >= this.window.fromPs && this.length > this.largest) {
-      this.largest = this.length;
-    }
   }
 
   /** Brings the integral up to `nowPs`. */
@@ -65,14 +65,20 @@ export class TimeMeter {
     this.totalPs += this.window.overlap(startPs, endPs);
   }
 
-  /** It begins to be the case, unless it already is. */
-  begin(nowPs: number): void {
-    if (this.sincePs < 0) this.sincePs = nowPs;
+  /** It begins to be the case at `fromPs`, now or later, unless it already is by then. */
+  begin(fromPs: number): void {
+    if (this.sincePs < 0 || fromPs < this.sincePs) this.sincePs = fromPs;
+  }
+
+  /** What was to begin after now is uncertain again. */
+  reconsider(nowPs: number): void {
+    if (this.sincePs > nowPs) this.sincePs = -1;
   }
 
   /** It ceases to be the case, if it was. */
   end(nowPs: number): void {
     if (this.sincePs < 0) return;
+    // what was to begin later has not begun: nothing is added
     this.add(this.sincePs, nowPs);
     this.sincePs = -1;
   }

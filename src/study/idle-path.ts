@@ -1,7 +1,13 @@
 import { Clock, crossing, unclocked } from '../engine/clock.js';
-import { type IdleAccess, IdleUnit, type IdleOutcome, unloadedAccess } from '../model/coherence/unloaded.js';
+import {
+  type IdleAccess,
+  type IdleMemory,
+  IdleUnit,
+  type IdleOutcome,
+  unloadedAccess,
+} from '../model/coherence/unloaded.js';
 import { idleDdr, type IdleRows } from '../model/dram/unloaded.js';
-import { firstAt, lastAt, type Train, whole } from '../model/train.js';
+import { firstAt, inBeats, lastAt, sent, type Train, whole } from '../model/train.js';
 import {
   type IdleEnd,
   type IdleHop,
@@ -10,6 +16,7 @@ import {
   unloadedRead,
   unloadedWrite,
 } from '../model/unloaded.js';
+import { type LinePath, unloadedFetches, unloadedSends } from '../model/unloaded-lines.js';
 import { pathOf, refillPath, type PathStep } from '../scenario/paths.js';
 import type { CoherenceSpec, ElementSpec, MasterSpec, OnChipSpec, SystemSpec } from '../scenario/scenario.js';
 import { quantileOf } from '../traffic/distribution.js';
@@ -111,7 +118,7 @@ function idleEnd(system: SystemSpec, step: PathStep, hop: IdleHop, memory: strin
   switch (element.kind) {
     case 'ddr': {
       const visit = idleDdr(element, hop.clock, state.rows);
-      return { ...hop, read: (a, n, at) => visit.read(a, n, at), write: (data) => visit.write(data) };
+      return { ...hop, ...visit };
     }
     case 'onchip':
       return { ...hop, ...idleOnChip(element, hop) };
@@ -133,19 +140,12 @@ function idleEnd(system: SystemSpec, step: PathStep, hop: IdleHop, memory: strin
 }
 
 /** On-chip memory alone: beats go bank visit by bank visit, one a cycle, a write's none before it is there. */
-function idleOnChip(spec: OnChipSpec, hop: IdleHop): Pick<IdleEnd, 'read' | 'write'> {
+function idleOnChip(spec: OnChipSpec, hop: IdleHop): Pick<IdleEnd, 'read' | 'readLines' | 'write'> {
   const { clock, beatBytes } = hop;
+  const readLines = (ready: Train): Train => sent(inBeats(ready, beatBytes), clock, 0, spec.accessCycles);
   return {
-    read(address, bytes, at) {
-      let edge = clock.indexFrom(at);
-      const beats: { low: number; high: number; atPs: number }[] = [];
-      const end = address + bytes;
-      for (let start = Math.floor(address / beatBytes) * beatBytes; start < end; start += beatBytes) {
-        const atPs = clock.at(edge++ + spec.accessCycles);
-        beats.push({ low: Math.max(start, address), high: Math.min(start + beatBytes, end), atPs });
-      }
-      return beats;
-    },
+    read: (address, bytes, at) => readLines(whole(address, bytes, at)),
+    readLines,
     write(data) {
       let edge = clock.indexFrom(firstAt(data)) - 1;
       for (const { atPs } of data) edge = Math.max(edge + 1, clock.indexFrom(atPs));
@@ -154,48 +154,27 @@ function idleOnChip(spec: OnChipSpec, hop: IdleHop): Pick<IdleEnd, 'read' | 'wri
   };
 }
 
-/** The part of a miss beyond a coherence unit: a fetch of a whole line from its memory, or a write that goes through. */
-function refill(
-  system: SystemSpec,
-  unit: CoherenceSpec,
-  memory: string,
-  state: IdleState,
-): (address: number, bytes: number, leavesPs: number) => number {
-  return (address, bytes, leavesPs) => {
-    const steps = refillPath(system, unit, memory)!;
-    const path = fillPath(system, unit, steps, memory, state);
-    // the unit hands the line over at `leavesPs`, a cycle less than a master's own issue takes
-    const { at } = travel(path, address, bytes, leavesPs);
-    return at;
+/** The part of a miss beyond a coherence unit: fetches of whole lines from their memory, or writes that go through. */
+function refill(system: SystemSpec, unit: CoherenceSpec, memory: string, state: IdleState): IdleMemory {
+  const steps = refillPath(system, unit, memory)!;
+  return {
+    fetch: (lines) => unloadedFetches(linePath(system, unit, steps, memory, state, false), lines),
+    send: (lines) => unloadedSends(linePath(system, unit, steps, memory, state, true), lines),
   };
 }
 
-interface FillPath {
-  clock: Clock;
-  hops: IdleHop[];
-  end: IdleEnd;
-}
-
-function fillPath(
+function linePath(
   system: SystemSpec,
   unit: ElementSpec,
   steps: readonly PathStep[],
   memory: string,
   state: IdleState,
-): FillPath {
-  const sizes = beatSizes(steps, unit.widthBytes, false);
+  write: boolean,
+): LinePath {
+  const sizes = beatSizes(steps, unit.widthBytes, write);
   const hops = steps.map((step, i) => idleHop(system, step, sizes[i]!));
   const end = idleEnd(system, steps.at(-1)!, hops.at(-1)!, memory, state);
   return { clock: clockOf(system, unit.clock), hops: hops.slice(0, -1), end };
-}
-
-/** A read that is usable at its first element at `atPs`, until its data is all back there. */
-function travel(path: FillPath, address: number, bytes: number, atPs: number): { at: number } {
-  // a master in the unit's own clock issues one cycle before; the walk is the same from there on
-  const before = path.clock.at(path.clock.indexFrom(atPs) - 1);
-  const master = { clock: path.clock, widthBytes: bytes, syncCycles: 0 };
-  const { totalPs } = unloadedRead({ master, hops: path.hops, end: path.end }, address, bytes, before);
-  return { at: before + totalPs };
 }
 
 export { unloadedRead, unloadedWrite, type Train };

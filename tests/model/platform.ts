@@ -10,8 +10,12 @@ import type {
   SwitchSpec,
   SystemSpec,
 } from '../../src/scenario/scenario.js';
+import { Calendar } from '../../src/engine/calendar.js';
+import { Bursts } from '../../src/model/bursts.js';
+import type { Context } from '../../src/model/context.js';
 import { Simulation, type SimulationOptions } from '../../src/model/simulation.js';
 import { Probe } from '../../src/model/probe.js';
+import { Window } from '../../src/model/window.js';
 
 /** Pieces of systems for tests of the model, each complete, with what a test does not say left plain. */
 
@@ -171,6 +175,10 @@ export interface Done {
   doneAt: number;
   address: number;
   bytes: number;
+  /** By hop: when it was granted onwards. */
+  grantedAt: number[];
+  /** By hop: when its first and its last beat were usable there; forward for a write, on the way back for a read. */
+  beatsAt: [first: number, last: number][];
 }
 
 /** Keeps every completed burst of the masters, in order of completion. */
@@ -182,6 +190,8 @@ export class Log extends Probe {
   override completed(slot: number): void {
     const { bursts } = this.simulation.context;
     if (bursts.parent[slot]! >= 0 || bursts.number[slot]! < 0) return;
+    const hops = bursts.routes[slot]!.hops.length;
+    const perHop = Array.from({ length: hops }, (_, hop) => hop);
     this.done.push({
       master: bursts.master[slot]!,
       write: bursts.op[slot] === 1,
@@ -193,6 +203,11 @@ export class Log extends Probe {
       doneAt: bursts.doneAt[slot]!,
       address: bursts.address[slot]!,
       bytes: bursts.bytes[slot]!,
+      grantedAt: perHop.slice(0, -1).map((hop) => bursts.grantedAt[slot * bursts.hops + hop]!),
+      beatsAt: perHop.map((hop) => {
+        const base = bursts.beatBase(slot, hop);
+        return [bursts.beats[base]!, bursts.beats[base + bursts.beatCount(slot, hop) - 1]!];
+      }),
     });
   }
 
@@ -216,4 +231,59 @@ export function run(spec: SystemSpec, options: Partial<SimulationOptions> = {}):
   log.simulation = simulation;
   simulation.run();
   return { log, simulation };
+}
+
+/** A request of a trace: when (from the start), what, where in the buffer, how much. */
+export type Line = readonly [timePs: number, operation: 'read' | 'write', address: number, bytes: number];
+
+/** A source that replays these requests. */
+export function trace(...lines: Line[]): MasterSpec['issue'] {
+  const entries = lines.map(([timePs, operation, address, bytes]) => ({
+    timePs,
+    write: operation === 'write',
+    address,
+    bytes,
+  }));
+  return { process: 'trace', file: 'trace.csv', entries };
+}
+
+/** What a single element needs around it to be tested alone. */
+export function bareContext(hops = 2, beats = 16): Context {
+  return {
+    calendar: new Calendar(),
+    bursts: new Bursts(hops, beats),
+    probe: new Probe(),
+    window: new Window(0, 1e9),
+    seed: '1',
+    replication: 1,
+    warnings: new Map(),
+    stale: null,
+    tally: { counted: 0, issuedBursts: 0, completedBursts: 0 },
+  };
+}
+
+/** The largest number of intervals [from, to) that hold one instant. */
+export function mostAtOnce(intervals: Iterable<readonly [from: number, to: number]>): number {
+  const changes = [...intervals].flatMap(([from, to]) => [
+    { at: from, by: 1 },
+    { at: to, by: -1 },
+  ]);
+  // at one instant ends come first, as a place given back can be taken at once
+  changes.sort((a, b) => a.at - b.at || a.by - b.by);
+  let now = 0;
+  return Math.max(0, ...changes.map(({ by }) => (now += by)));
+}
+
+/** Every burst in one fixed order, for comparisons in which the order of events of one instant must not show. */
+export function sorted(done: readonly Done[]): Done[] {
+  return done.toSorted((a, b) => a.master - b.master || Number(a.write) - Number(b.write) || a.number - b.number);
+}
+
+/** Numbers in [0, 1) that follow from a seed: linear congruential, quite enough to mix up events. */
+export function draws(seed: number): () => number {
+  let state = (seed * 2654435761) >>> 0;
+  return () => {
+    state = (Math.imul(state, 1664525) + 1013904223) >>> 0;
+    return state / 2 ** 32;
+  };
 }

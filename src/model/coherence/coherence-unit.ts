@@ -165,7 +165,7 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
   }
 
   respondEmpty(slot: number, edge: number): void {
-    this.context.bursts.bytes[slot] = this.spec.widthBytes;
+    this.context.bursts.resize(slot, this.spec.widthBytes);
     this.returnBeat(slot, 0, this.base.clock.at(edge));
   }
 

@@ -48,7 +48,7 @@ export class CoreAccesses {
     const { requests, context, place } = this;
     const { write, bytes } = source;
     if (busy && this.spec.whenFull === 'drop') {
-      context.probe.requestDropped(place.index, write, bytes);
+      context.probe.requestDropped(place.index, write, bytes, wantedPs);
       source.advance();
       return;
     }
@@ -64,7 +64,7 @@ export class CoreAccesses {
       side.wantedBytes += bytes;
       context.tally.counted++;
     }
-    context.probe.requestWanted(place.index, write, bytes);
+    context.probe.requestWanted(place.index, write, bytes, wantedPs);
     source.advance();
   }
 

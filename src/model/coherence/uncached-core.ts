@@ -123,7 +123,7 @@ export class UncachedCore implements Actor, SideOwner {
   private want(wantedPs: number): void {
     const { source, context, spec } = this;
     if (spec.whenFull === 'drop' && (this.blocked || this.order.length > 0)) {
-      context.probe.requestDropped(this.place.index, source.write, source.bytes);
+      context.probe.requestDropped(this.place.index, source.write, source.bytes, wantedPs);
     } else {
       const { offset, bytes, thinkPs, serviceDraw } = source;
       (source.write ? this.heldWrites : this.heldReads).push({ wantedPs, offset, bytes, thinkPs, serviceDraw });

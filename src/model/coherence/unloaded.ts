@@ -2,6 +2,7 @@ import type { Clock } from '../../engine/clock.js';
 import type { CoherenceSpec } from '../../scenario/scenario.js';
 import { crossed, firstAt, lastAt, type Piece, sent, type Train } from '../train.js';
 import { StageLog, type Unloaded } from '../unloaded.js';
+import type { Leaving } from '../unloaded-lines.js';
 
 /** What a lookup meets, line by line alike. */
 export type IdleOutcome =
@@ -15,10 +16,15 @@ export type IdleOutcome =
   | 'shared';
 
 /**
- * The part of an unloaded line fetch or write-through that is not the unit's: from the instant at which the fetch can
- * leave the unit (in its clock) to the instant at which its data, or its acceptance, is all back there.
+ * The part of an unloaded miss that is not the unit's. All lines of one burst that miss are asked for together, as they
+ * meet one another on the way; each can leave from its own instant on, in the unit's clock.
  */
-export type IdleMemory = (address: number, bytes: number, leavesPs: number) => number;
+export interface IdleMemory {
+  /** When the data of each line is all back. */
+  fetch(lines: readonly Leaving[]): readonly number[];
+  /** When it is known that all of these writes, which go through, are accepted. */
+  send(lines: readonly Leaving[]): number;
+}
 
 /** The coherence unit as the last element of an idle path. */
 export class IdleUnit {
@@ -26,40 +32,54 @@ export class IdleUnit {
    * @param spec whose cycles count
    * @param clock of the unit
    * @param outcome of every line's lookup
-   * @param fetch memory's part of a miss
+   * @param memory its part of a miss
    */
   constructor(
     private readonly spec: CoherenceSpec,
     private readonly clock: Clock,
     private readonly outcome: IdleOutcome,
-    private readonly fetch: IdleMemory,
+    private readonly memory: IdleMemory,
   ) {}
 
   /** The data of a read whose address can act at `atPs`, as usable on the way back. */
   read(address: number, bytes: number, atPs: number): Train {
     const { clock, spec } = this;
-    const train: Piece[] = [];
-    let edge = clock.indexFrom(atPs);
+    const lines = cut(address, bytes, spec.lineBytes);
+    const firstEdge = clock.indexFrom(atPs);
+    const firsts = this.outcome === 'miss' ? this.fetched(lines, firstEdge) : this.served(lines, firstEdge);
+    return lines.flatMap(([low, high], line) =>
+      cut(low, high - low, spec.widthBytes).map(([from, to], beat): Piece => ({
+        low: from,
+        high: to,
+        atPs: clock.at(firsts[line]! + beat),
+      })),
+    );
+  }
+
+  /** Edge from which on each line's beats come, if memory has them; a line is looked up each cycle. */
+  private fetched(lines: readonly (readonly [number, number])[], firstEdge: number): number[] {
+    const { clock, spec } = this;
+    const leaving = lines.map(([low], line) => this.wholeLine(low, firstEdge + line));
+    return this.memory.fetch(leaving).map((back) => clock.indexFrom(back) + spec.fillCycles);
+  }
+
+  /** The same if the shared cache or a core has them. */
+  private served(lines: readonly (readonly [number, number])[], firstEdge: number): number[] {
+    const { spec } = this;
     let dataFree = 0;
-    for (const [low, high] of cut(address, bytes, spec.lineBytes)) {
-      let first: number;
-      if (this.outcome === 'miss') {
-        const start = Math.floor(low / spec.lineBytes) * spec.lineBytes;
-        const back = this.fetch(start, spec.lineBytes, clock.at(edge + spec.lookupCycles));
-        first = clock.indexFrom(back) + spec.fillCycles;
-      } else if (this.outcome === 'owned') {
-        first = edge + spec.lookupCycles + spec.interventionCycles;
-      } else {
-        const start = Math.max(edge + spec.lookupCycles, dataFree);
-        dataFree = start + cut(low, high - low, spec.widthBytes).length;
-        first = start + spec.dataCycles;
-      }
-      for (const [from, to] of cut(low, high - low, spec.widthBytes)) {
-        train.push({ low: from, high: to, atPs: clock.at(first++) });
-      }
-      edge++;
-    }
-    return train;
+    return lines.map(([low, high], line) => {
+      const known = firstEdge + line + spec.lookupCycles;
+      if (this.outcome === 'owned') return known + spec.interventionCycles;
+      const start = Math.max(known, dataFree);
+      dataFree = start + cut(low, high - low, spec.widthBytes).length;
+      return start + spec.dataCycles;
+    });
+  }
+
+  private wholeLine(byte: number, edge: number): Leaving {
+    const { lineBytes, lookupCycles } = this.spec;
+    const address = Math.floor(byte / lineBytes) * lineBytes;
+    return { address, bytes: lineBytes, leavesPs: this.clock.at(edge + lookupCycles) };
   }
 
   /** When a write is accepted as final, from its data as it comes in. */
@@ -70,19 +90,20 @@ export class IdleUnit {
     let edge = -1;
     let dataFree = 0;
     let done = 0;
+    const missing: { low: number; high: number; edge: number }[] = [];
     for (const [low, high] of cut(address, bytes, spec.lineBytes)) {
       const there = lastAt(data.filter((piece) => piece.low < high && piece.high > low));
       edge = Math.max(edge + 1, clock.indexFrom(there));
       const whole = high - low === spec.lineBytes;
       if (this.outcome === 'miss' && !(whole && spec.portWriteAllocate)) {
-        done = Math.max(done, this.missingWrite(low, high, edge));
+        missing.push({ low, high, edge });
         continue;
       }
       const start = Math.max(edge + spec.lookupCycles + this.snoopCycles(whole), dataFree);
       dataFree = start + cut(low, high - low, spec.widthBytes).length;
       done = Math.max(done, clock.at(dataFree));
     }
-    return done;
+    return missing.length === 0 ? done : Math.max(done, this.missingWrites(missing));
   }
 
   /** When a core has a line that its request, at the tags at `atPs`, asks for: the last beat usable on the way back. */
@@ -99,12 +120,17 @@ export class IdleUnit {
     return train.map((piece) => ({ ...piece, atPs: clock.after(piece.atPs, late) }));
   }
 
-  private missingWrite(low: number, high: number, edge: number): number {
-    const { clock, spec } = this;
-    const leaves = clock.at(edge + spec.lookupCycles);
-    const start = Math.floor(low / spec.lineBytes) * spec.lineBytes;
-    if (!spec.portWriteAllocate || spec.partialWriteMiss === 'through') return this.fetch(low, high - low, leaves);
-    return clock.after(this.fetch(start, spec.lineBytes, leaves), spec.fillCycles);
+  /** Lines of a write that miss: they go through, or are fetched and merged. */
+  private missingWrites(lines: readonly { low: number; high: number; edge: number }[]): number {
+    const { clock, spec, memory } = this;
+    if (!spec.portWriteAllocate || spec.partialWriteMiss === 'through') {
+      const leavesPs = (edge: number): number => clock.at(edge + spec.lookupCycles);
+      return memory.send(
+        lines.map(({ low, high, edge }) => ({ address: low, bytes: high - low, leavesPs: leavesPs(edge) })),
+      );
+    }
+    const back = memory.fetch(lines.map(({ low, edge }) => this.wholeLine(low, edge)));
+    return clock.after(Math.max(...back), spec.fillCycles);
   }
 
   private snoopCycles(whole: boolean): number {

@@ -27,6 +27,8 @@ const ENTER = 0;
  */
 export class DdrController extends EndPoint implements Actor, FrontEndOwner, ChannelOwner {
   readonly mapping: Mapping;
+  /** By direction, since each front end goes on from the place that it looked up last. */
+  private readonly mappings: readonly [Mapping, Mapping];
   readonly dram: Channel[];
   private readonly dramClock: Clock;
   private readonly entries: readonly [Entries[], Entries[]];
@@ -48,6 +50,7 @@ export class DdrController extends EndPoint implements Actor, FrontEndOwner, Cha
     super(context, base);
     const { timing, channels, ranks } = spec;
     this.mapping = new Mapping(spec);
+    this.mappings = [new Mapping(spec), new Mapping(spec)];
     this.dramClock = new Clock(`${spec.name} dram`, timing.tckNumerator, timing.tckDenominator);
     const phases = refreshPhases(context.seed, context.replication, spec.name, channels * ranks, timing.tREFIps);
     this.dram = Array.from({ length: channels }, (_, number) => this.makeChannel(number, phases));
@@ -70,7 +73,8 @@ export class DdrController extends EndPoint implements Actor, FrontEndOwner, Cha
   override finish(): void {
     super.finish();
     for (const [direction, queues] of [this.readQueues, this.writeQueues].entries()) {
-      const { context, base, spec, inputs, mapping } = this;
+      const { context, base, spec, inputs } = this;
+      const mapping = this.mappings[direction]!;
       const heads = queues.map((queue) => queue[0]!);
       const entries = this.entries[direction]!;
       this.fronts.push(new FrontEnd(context, base, spec, heads, inputs, direction === 1, mapping, entries, this));
@@ -115,7 +119,7 @@ export class DdrController extends EndPoint implements Actor, FrontEndOwner, Cha
 
   cut(queue: ForwardQueue, slot: number, piece: number, low: number, high: number, edge: number): void {
     const { bursts } = this.context;
-    const { mapping } = this;
+    const mapping = this.mappings[queue.write ? 1 : 0];
     const channel = this.dram[mapping.channel]!;
     const accesses = channel.queue;
     const access = accesses.reserve();
@@ -139,7 +143,8 @@ export class DdrController extends EndPoint implements Actor, FrontEndOwner, Cha
     const [reads, writes] = this.pipes;
     const { calendar } = this.context;
     const edge = this.base.clock.indexFrom(calendar.now);
-    const [read, write] = [reads.headEdge <= edge, writes.headEdge <= edge];
+    const read = reads.headEdge <= edge;
+    const write = writes.headEdge <= edge;
     if (write && !(read && this.readFirst())) this.enterFrom(writes);
     if (read) this.enterFrom(reads);
     if (write && writes.headEdge <= edge) this.enterFrom(writes);

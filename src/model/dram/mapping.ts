@@ -27,6 +27,8 @@ export class Mapping {
   /** Bytes of one DRAM burst: one column access. */
   readonly accessBytes: number;
 
+  /** The address that the fields are of. */
+  private decoded = -1;
   private readonly channels: number;
   private readonly granule: number;
   private readonly banksPerGroup: number;
@@ -58,6 +60,8 @@ export class Mapping {
 
   /** Finds the place of byte `address`, at most 2^45. */
   decode(address: number): void {
+    if (address === this.decoded) return;
+    this.decoded = address;
     const { value } = this;
     let local = address;
     let channel = 0;
@@ -70,7 +74,7 @@ export class Mapping {
     const block = Math.floor(local / this.accessBytes);
     const high = Math.floor(block / HALF);
     const low = block - high * HALF;
-    value.fill(0);
+    for (let field = 0; field < value.length; field++) value[field] = 0;
     for (let i = 0; i < this.pieceField.length; i++) {
       const half = this.pieceHigh[i] === 1 ? high : low;
       const field = this.pieceField[i]!;

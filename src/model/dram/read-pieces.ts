@@ -20,7 +20,9 @@ export class ReadPieces {
   start(slot: number): void {
     const base = slot * this.perBurst;
     if (base + this.perBurst > this.at.length) this.grow(base + this.perBurst);
-    this.at.fill(Infinity, base, base + this.last(slot) + 1);
+    const end = base + this.last(slot) + 1;
+    // a loop, as there are few and a call of `fill` costs more
+    for (let i = base; i < end; i++) this.at[i] = Infinity;
   }
 
   /** Number of a burst's last access. */

@@ -1,6 +1,6 @@
 import { Clock } from '../../engine/clock.js';
 import type { DdrSpec } from '../../scenario/scenario.js';
-import type { Train } from '../train.js';
+import { type Train, whole } from '../train.js';
 import { IdleDram, type IdleAccess } from './idle-dram.js';
 import { Mapping } from './mapping.js';
 
@@ -17,6 +17,8 @@ const ANOTHER_ROW = -2;
 export interface IdleDdr {
   /** The data on the way back, by column access, from the instant at which the address can act. */
   read(address: number, bytes: number, atPs: number): Train;
+  /** The same for neighbouring bursts, in order of address, each from its own instant on. */
+  readLines(ready: Train): Train;
   /** When a write is accepted as final, from its data as it comes in. */
   write(data: Train): number;
 }
@@ -26,17 +28,22 @@ export interface IdleDdr {
  * clock from the rules, and shares the clocks' edges and the address mapping with the simulator, nothing else.
  */
 export function idleDdr(spec: DdrSpec, clock: Clock, rows: IdleRows): IdleDdr {
+  const visitOf = (write: boolean, pieces: Train): IdleVisit => {
+    const [address, end] = [pieces[0]!.low, pieces.at(-1)!.high];
+    const ready = (low: number, high: number): number =>
+      Math.max(...pieces.filter((piece) => piece.low < high && piece.high > low).map((piece) => piece.atPs));
+    return new IdleVisit(spec, clock, rows, write, address, end - address, ready);
+  };
+  const readLines = (ready: Train): Train => {
+    const visit = visitOf(false, ready);
+    visit.run((access) => access.columnAt >= 0);
+    return visit.accesses.map((access) => ({ low: access.low, high: access.high, atPs: visit.dataAt(access) }));
+  };
   return {
-    read: (address, bytes, atPs) => {
-      const visit = new IdleVisit(spec, clock, rows, false, address, bytes, () => atPs);
-      visit.run((access) => access.columnAt >= 0);
-      return visit.accesses.map((access) => ({ low: access.low, high: access.high, atPs: visit.dataAt(access) }));
-    },
+    read: (address, bytes, atPs) => readLines(whole(address, bytes, atPs)),
+    readLines,
     write: (data) => {
-      const [address, end] = [data[0]!.low, data.at(-1)!.high];
-      const ready = (low: number, high: number): number =>
-        Math.max(...data.filter((piece) => piece.low < high && piece.high > low).map((piece) => piece.atPs));
-      const visit = new IdleVisit(spec, clock, rows, true, address, end - address, ready);
+      const visit = visitOf(true, data);
       visit.run((access) => access.enteredAt < Infinity);
       return visit.accesses.at(-1)!.enteredAt;
     },
@@ -47,7 +54,7 @@ class IdleVisit {
   readonly accesses: IdleAccess[] = [];
   private readonly dram: Clock;
   private readonly channels: IdleDram[];
-  private readonly readyAt: number[];
+  private readonly readyAt: number[] = [];
   private cut = 0;
   private edge: number;
 
@@ -66,13 +73,19 @@ class IdleVisit {
     const size = mapping.accessBytes;
     for (let low = address; low < address + bytes;) {
       const high = Math.min((Math.floor(low / size) + 1) * size, address + bytes);
+      const readyPs = readyAt(low, high);
+      // nothing of it is asked for
+      if (readyPs === -Infinity) {
+        low = high;
+        continue;
+      }
+      this.readyAt.push(readyPs);
       mapping.decode(low);
       const { channel, row } = mapping;
       const bank = mapping.rank * timing.banks + mapping.bank;
       this.accesses.push({ low, high, channel, bank, row, cutEdge: -1, enteredAt: Infinity, columnAt: -1 });
       low = high;
     }
-    this.readyAt = this.accesses.map(({ low, high }) => readyAt(low, high));
     this.channels = Array.from({ length: spec.channels }, (_, number) => {
       const own = this.accesses.filter((access) => access.channel === number);
       return new IdleDram(spec, this.dram, write, own, (bank) => openRow(rows, number, bank, own));

@@ -1,7 +1,14 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { Clock } from '../../../src/engine/clock.js';
-import { IdleUnit, idleCoreAccess, type IdleAccess, type IdleOutcome } from '../../../src/model/coherence/unloaded.js';
+import {
+  IdleUnit,
+  idleCoreAccess,
+  type IdleAccess,
+  type IdleMemory,
+  type IdleOutcome,
+} from '../../../src/model/coherence/unloaded.js';
+import type { Leaving } from '../../../src/model/unloaded-lines.js';
 import { inBeats, lastAt, sent, whole } from '../../../src/model/train.js';
 import { clock, CYCLE, LINE, type Options, Script, UnitBench, unitSpec } from './unit-bench.js';
 
@@ -9,14 +16,17 @@ const READ_CYCLES = 10;
 const WRITE_CYCLES = 13;
 
 /** The bench's memory and its way back, in its own words: first beat after 10 cycles, one a cycle, one cycle back. */
-function memory(write: boolean): (address: number, bytes: number, leavesPs: number) => number {
-  let laneFree = 0;
-  return (address, bytes, leavesPs) => {
-    const beats = write ? 1 : Math.ceil((address + bytes) / 16) - Math.floor(address / 16);
-    const start = Math.max(leavesPs + (write ? WRITE_CYCLES : READ_CYCLES) * CYCLE, laneFree);
-    laneFree = start + beats * CYCLE;
-    return laneFree;
+function memory(): IdleMemory {
+  const back = (write: boolean, lines: readonly Leaving[]): number[] => {
+    let laneFree = 0;
+    return lines.map(({ address, bytes, leavesPs }) => {
+      const beats = write ? 1 : Math.ceil((address + bytes) / 16) - Math.floor(address / 16);
+      const start = Math.max(leavesPs + (write ? WRITE_CYCLES : READ_CYCLES) * CYCLE, laneFree);
+      laneFree = start + beats * CYCLE;
+      return laneFree;
+    });
   };
+  return { fetch: (lines) => back(false, lines), send: (lines) => Math.max(...back(true, lines)) };
 }
 
 const options: Options = { readCycles: READ_CYCLES, writeCycles: WRITE_CYCLES, ports: ['a', 'warm'] };
@@ -56,8 +66,7 @@ describe('U of a visit to the unit', () => {
             portWriteAllocate: outcome === 'hit' || b.allocate,
           };
           const { startPs, donePs } = simulated(outcome, b, spec);
-          const through = b.write && (b.through || !spec.portWriteAllocate);
-          const idle = new IdleUnit({ ...unitSpec, ...spec }, clock, outcome, memory(through));
+          const idle = new IdleUnit({ ...unitSpec, ...spec }, clock, outcome, memory());
           const expected = b.write
             ? clock.after(idle.write(inBeats(whole(b.address, b.bytes, startPs), 16)), 1)
             : lastAt(sent(idle.read(b.address, b.bytes, startPs), clock, 0, 1));
@@ -154,7 +163,7 @@ describe('U of a core access', () => {
         });
         bed.run();
         const last = bed.log.accesses.at(-1)!;
-        const idle = new IdleUnit(unitSpec, clock, outcome, memory(false));
+        const idle = new IdleUnit(unitSpec, clock, outcome, memory());
         const unit = { name: 'unit', idle, clock, lineBytes: LINE };
         expect(last).toMatchObject({ master: 0, wantedPs: at, write });
         expect(last.donePs).toBe(idleCoreAccess(core, unit, access, 3 * LINE, at));
