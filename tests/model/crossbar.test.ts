@@ -94,6 +94,17 @@ describe('a switch', () => {
     expect(shared.of(0)).not.toEqual(alone.of(0));
   });
 
+  it('lets an input have one write in transfer at a time, whatever outputs they want', () => {
+    // 4 bytes wide, so that 64 bytes take 16 cycles; the port sends 4 beats in as many and has both there by then
+    const writes = ['a', 'b'].map((to): Source => ({ at: 'p0', to, issue: trace([0, 'write', 0, 64]) }));
+    const { done } = joined({ widthBytes: 4 }, [ram('a'), ram('b')], writes);
+    // whole at the port at 4 and granted, at the switch from 5; the second at the switch from 9, its turn after 20
+    expect(done.map((one) => one.grantedAt)).toEqual([
+      [4000, 5000],
+      [8000, 21_000],
+    ]);
+  });
+
   it('pushes back: what finds no place waits where it is, and a full queue holds its depth', () => {
     const { of, uses } = joined({ queueDepth: 2 }, [slow('a')], [{ at: 'p0', to: 'a', maxReads: 8, issue: greedy }]);
     // one in service, one in the queue of the device, two in that of the switch, four in that of the port
