@@ -4,6 +4,7 @@ import { Phase } from '../engine/phase.js';
 import { READ, WRITE } from './bursts.js';
 import type { Context } from './context.js';
 import type { Route, Sink } from './route.js';
+import { SlotFifo } from './slot-fifo.js';
 
 /** The element that sends bursts of its own. */
 export interface InjectorOwner {
@@ -19,7 +20,7 @@ export class Injector implements Actor, Sink {
   /** Bursts sent so far. */
   sent = 0;
   private readonly doneCarrier: [number, number];
-  private readonly done: [number[], number[]] = [[], []];
+  private readonly done = [new SlotFifo(), new SlotFifo()] as const;
   private readonly reads: Route[] = [];
   private readonly writes: Route[] = [];
 
@@ -97,8 +98,8 @@ export class Injector implements Actor, Sink {
   wake(op: number): void {
     const { bursts, calendar, probe, tally } = this.context;
     const done = this.done[op]!;
-    const slot = done.shift()!;
-    if (done.length > 0) calendar.arm(this.doneCarrier[op]!, bursts.doneAt[done[0]!]!);
+    const slot = done.shift();
+    if (done.length > 0) calendar.arm(this.doneCarrier[op]!, bursts.doneAt[done.head]!);
     tally.completedBursts++;
     this.owner!.childDone(slot);
     probe.completed(slot);

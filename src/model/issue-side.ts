@@ -9,6 +9,7 @@ import type { Context } from './context.js';
 import type { QueueSender } from './forward-queue.js';
 import { RequestTable } from './request-table.js';
 import type { Route, Sink } from './route.js';
+import { SlotFifo } from './slot-fifo.js';
 import { QueueMeter } from './window.js';
 
 const ISSUE = 0;
@@ -69,9 +70,8 @@ export class IssueSide implements Actor, Sink, QueueSender {
   private readonly tails: Int32Array;
   /** Edge at which the last beat was taken. */
   private takenAt = -1;
-  private done = new Int32Array(16);
-  private doneFirst = 0;
-  private doneCount = 0;
+  /** Bursts whose answer is on its way to the master, in the order in which it arrives. */
+  private readonly done = new SlotFifo();
 
   constructor(
     private readonly context: Context,
@@ -150,9 +150,8 @@ export class IssueSide implements Actor, Sink, QueueSender {
     if (!last) return;
     const id = bursts.id[slot]!;
     if (this.tails[id] === slot) this.tails[id] = -1;
-    if (this.doneCount === this.done.length) this.growDone();
-    this.done[(this.doneFirst + this.doneCount++) & (this.done.length - 1)] = slot;
-    if (this.doneCount === 1) this.context.calendar.arm(this.doneCarrier, bursts.doneAt[slot]!);
+    this.done.push(slot);
+    if (this.done.length === 1) this.context.calendar.arm(this.doneCarrier, bursts.doneAt[slot]!);
   }
 
   /** Bursts wanted inside the window that are not back: in flight, presented, or not yet cut. */
@@ -376,10 +375,8 @@ export class IssueSide implements Actor, Sink, QueueSender {
 
   private complete(): void {
     const { bursts, probe, tally, calendar } = this.context;
-    const slot = this.done[this.doneFirst]!;
-    this.doneFirst = (this.doneFirst + 1) & (this.done.length - 1);
-    this.doneCount--;
-    if (this.doneCount > 0) calendar.arm(this.doneCarrier, bursts.doneAt[this.done[this.doneFirst]!]!);
+    const slot = this.done.shift();
+    if (this.done.length > 0) calendar.arm(this.doneCarrier, bursts.doneAt[this.done.head]!);
     this.outstanding--;
     tally.completedBursts++;
     if (this.route.immediate && this.op === READ) this.moved(bursts.bytes[slot]!, calendar.now);
@@ -399,12 +396,5 @@ export class IssueSide implements Actor, Sink, QueueSender {
     const thinkPs = requests.thinkPs[request]!;
     requests.release(request);
     this.owner.requestDone(write, thinkPs);
-  }
-
-  private growDone(): void {
-    const done = new Int32Array(this.done.length * 2);
-    for (let i = 0; i < this.doneCount; i++) done[i] = this.done[(this.doneFirst + i) & (this.done.length - 1)]!;
-    this.done = done;
-    this.doneFirst = 0;
   }
 }
