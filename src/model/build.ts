@@ -7,6 +7,7 @@ import type { Context } from './context.js';
 import { Core } from './core.js';
 import { Crossbar, type CrossbarBase } from './crossbar.js';
 import { Device } from './device.js';
+import { Feeders } from './feeders.js';
 import { DdrController } from './dram/controller.js';
 import type { Element, ElementBase } from './element.js';
 import { Injector } from './injector.js';
@@ -61,6 +62,7 @@ class Builder {
   private readonly clocks = new Map<string, Clock>();
   private readonly built = new Map<string, Built>();
   private readonly elements: Element[] = [];
+  private readonly feeders = new Feeders();
 
   constructor(
     private readonly system: SystemSpec,
@@ -80,6 +82,7 @@ class Builder {
     for (const spec of this.system.elements) this.setSenders(spec);
     for (const built of this.built.values()) this.connectInjector(built);
     const masters = this.system.masters.map((spec, index) => this.makeMaster(spec, index, inputs[index]!));
+    this.feeders.markStraight();
     const units = this.elements.filter((element) => element instanceof CoherenceUnit);
     if (units.some((unit) => unit.spec.model === 'structural')) {
       this.context.stale = new StaleFinder(this.context, this.system, units);
@@ -283,6 +286,7 @@ class Builder {
       };
     });
     const end = steps.at(-1)!.element;
+    this.feeders.add(hops, write);
     return {
       hops,
       sink,

@@ -23,7 +23,8 @@ export class Device extends EndPoint implements Actor {
   private readonly doneCarriers: number[];
   private readonly decideCarrier: number;
   private readonly service: (uniform: number) => number;
-  private served = 0;
+  /** By server: bursts begun inside the window. */
+  private readonly served: Int32Array;
 
   constructor(
     context: Context,
@@ -33,6 +34,7 @@ export class Device extends EndPoint implements Actor {
     super(context, base);
     this.service = quantileOf(spec.service);
     this.serving = new Int32Array(spec.servers).fill(-1);
+    this.served = new Int32Array(spec.servers);
     this.busy = Array.from({ length: spec.servers }, () => new TimeMeter(context.window));
     this.decideCarrier = context.calendar.carrier(this, DECIDE, Phase.decide);
     this.doneCarriers = this.busy.map((_, server) => context.calendar.carrier(this, server, Phase.complete));
@@ -58,7 +60,7 @@ export class Device extends EndPoint implements Actor {
 
   override *channels(): ReturnType<EndPoint['channels']> {
     for (const [server, busy] of this.busy.entries()) {
-      yield { name: `server ${server}`, kind: 'server' as const, busy, stalled: null, grants: this.served };
+      yield { name: `server ${server}`, kind: 'server' as const, busy, stalled: null, grants: this.served[server]! };
     }
     yield* super.channels();
   }
@@ -105,7 +107,7 @@ export class Device extends EndPoint implements Actor {
     const now = calendar.now;
     queue.release(bursts.routes[slot]!.immediate ? now : this.base.clock.after(now, 1));
     this.noteEntry(slot);
-    this.served++;
+    if (this.context.window.holds(now)) this.served[server]!++;
     this.serving[server] = slot;
     const done = now + Math.round(this.service(bursts.serviceDraw[slot]!));
     this.busy[server]!.add(now, done);

@@ -162,10 +162,10 @@ export class ForwardLane implements Actor, QueueSender {
   }
 
   private grant(slot: number, edge: number): void {
-    const { bursts, probe, calendar } = this.context;
+    const { bursts, probe, calendar, window } = this.context;
     const queue = this.take(slot);
     const hop = bursts.hop[slot]!;
-    this.grants++;
+    if (window.holds(calendar.now)) this.grants++;
     bursts.grantedAt[slot * bursts.hops + hop] = calendar.now;
     probe.granted(slot, this.element, hop);
     this.gate?.passed(slot);

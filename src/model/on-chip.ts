@@ -26,7 +26,8 @@ export class OnChip extends EndPoint implements Actor {
   private readonly nextBeat: Int32Array[] = [];
   private readonly carriers: number[];
   private readonly order: ForwardQueue[] = [];
-  private accesses = 0;
+  /** By bank: visits begun inside the window. */
+  private readonly accesses: Int32Array;
 
   constructor(
     context: Context,
@@ -36,6 +37,7 @@ export class OnChip extends EndPoint implements Actor {
     super(context, base);
     this.busy = Array.from({ length: spec.banks }, () => new TimeMeter(context.window));
     this.bankFree = new Float64Array(spec.banks);
+    this.accesses = new Int32Array(spec.banks);
     this.carriers = this.busy.map((_, bank) => context.calendar.carrier(this, bank, Phase.decide));
   }
 
@@ -54,7 +56,7 @@ export class OnChip extends EndPoint implements Actor {
 
   override *channels(): ReturnType<EndPoint['channels']> {
     for (const [bank, busy] of this.busy.entries()) {
-      yield { name: `bank ${bank}`, kind: 'server' as const, busy, stalled: null, grants: this.accesses };
+      yield { name: `bank ${bank}`, kind: 'server' as const, busy, stalled: null, grants: this.accesses[bank]! };
     }
     yield* super.channels();
   }
@@ -111,7 +113,7 @@ export class OnChip extends EndPoint implements Actor {
       this.bankAt(slot, hop, beat) === bank &&
       (!write || bursts.beats[base + beat]! <= clock.at(cycle))
     );
-    this.accesses++;
+    if (this.context.window.holds(clock.at(edge))) this.accesses[bank]!++;
     this.busy[bank]!.add(clock.at(edge), clock.at(cycle));
     this.bankFree[bank] = cycle;
     queue.eligibleAt = clock.at(cycle);

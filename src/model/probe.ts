@@ -22,7 +22,7 @@ export class Probe {
   waits(_slot: number, _element: number, _by: number): void {}
   /** A burst has reached the memory, device or coherence unit that serves it. */
   entered(_slot: number, _element: number): void {}
-  /** The return path of an element was granted. */
+  /** The return path of an element was granted, at the instant `bursts.returnedAt`. */
   returning(_slot: number, _element: number, _hop: number): void {}
   /** A burst is done: its record is complete, and its slot is free once this returns. */
   completed(_slot: number): void {}

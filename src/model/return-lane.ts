@@ -27,6 +27,8 @@ export class ReturnLane implements Actor {
   readonly busy: TimeMeter;
   grants = 0;
   watcher: LaneWatcher | null = null;
+  /** Does all that comes in here come from one other lane, one at a time? Set when the system is built. */
+  straight = false;
 
   /** Bursts whose answer has begun to come in, and the hop at which this lane is on the route of each. */
   private contenders = new Int32Array(8);
@@ -136,12 +138,17 @@ export class ReturnLane implements Actor {
   }
 
   private hold(slot: number, hop: number): void {
-    const { bursts, calendar, probe } = this.context;
+    const { bursts, calendar } = this.context;
     this.holder = slot;
     this.holderHop = hop;
     if (bursts.sent[slot * bursts.hops + hop]! > 0 && bursts.op[slot] === READ) this.halfSent--;
-    this.grants++;
-    bursts.returnedAt[slot * bursts.hops + hop] = calendar.now;
+    this.granted(slot, hop, calendar.now);
+  }
+
+  private granted(slot: number, hop: number, atPs: number): void {
+    const { bursts, probe, window } = this.context;
+    if (window.holds(atPs)) this.grants++;
+    bursts.returnedAt[slot * bursts.hops + hop] = atPs;
     probe.returning(slot, this.element, hop);
   }
 
@@ -180,25 +187,73 @@ export class ReturnLane implements Actor {
   private send(slot: number, hop: number, edge: number): void {
     const { bursts } = this.context;
     if (bursts.op[slot] !== READ) {
-      this.sendResponse(slot, hop, edge);
+      this.handResponse(slot, hop, edge);
+      this.finish(slot, hop);
       return;
     }
     const at = slot * bursts.hops + hop;
     const base = at * bursts.beatsPerHop;
     const total = bursts.beatCount(slot, hop);
     const holds = slot === this.holder;
-    let k = bursts.sent[at]!;
-    if (!holds && k === 0) this.halfSent++;
-    let cycle = edge;
-    do {
-      this.sendBeat(slot, hop, k++, total, cycle++);
-      // another burst has the one cycle: whether the holder's next beat is known yet may depend on the order of events
-    } while (holds && k < total && bursts.beats[base + k]! <= this.clock.at(cycle));
-    bursts.sent[at] = k;
-    this.freeAt = this.clock.at(cycle);
+    const first = bursts.sent[at]!;
+    if (!holds && first === 0) this.halfSent++;
+    let end = first + 1;
+    // another burst has the one cycle: whether the holder's next beat is known yet may depend on the order of events
+    if (holds) while (end < total && bursts.beats[base + end]! <= this.clock.at(edge + end - first)) end++;
+    bursts.sent[at] = end;
+    this.freeAt = this.clock.at(edge + end - first);
     this.busy.add(this.clock.at(edge), this.freeAt);
-    if (hop > 0) this.announce(slot, hop);
-    if (k === total) this.finish(slot, hop);
+    for (let k = first; k < end; k++) this.sendBeat(slot, hop, k, total, edge + k - first);
+    if (hop > 0 && !(first === 0 && end === total && this.carriedOn(slot, hop))) this.announce(slot, hop);
+    if (end === total) this.finish(slot, hop);
+  }
+
+  /**
+   * A whole answer is on its way: does the lane before send it on in this same event? A lane that only one other feeds has
+   * nothing to decide while it stands empty: what comes in leaves as it comes.
+   */
+  private carriedOn(slot: number, hop: number): boolean {
+    const { bursts } = this.context;
+    const before = bursts.routes[slot]!.hops[hop - 1]!;
+    const lane = bursts.op[slot] === READ ? before.readLane : before.writeLane;
+    if (!lane.straight || lane.count > 0) return false;
+    if (hop === 1 && bursts.orderBefore[slot]! >= 0) return false;
+    const from = lane.nextBeatAt(slot, hop - 1);
+    if (lane.freeAt > from) return false;
+    if (bursts.op[slot] === READ) lane.carry(slot, hop - 1);
+    else lane.carryResponse(slot, hop - 1, from);
+    return true;
+  }
+
+  /** Sends on a read's data, all of whose beats are known: each leaves as it comes, one a cycle. */
+  private carry(slot: number, hop: number): void {
+    const { bursts } = this.context;
+    const total = bursts.beatCount(slot, hop);
+    const at = slot * bursts.hops + hop;
+    const base = at * bursts.beatsPerHop;
+    let edge = this.clock.indexFrom(this.nextBeatAt(slot, hop));
+    this.granted(slot, hop, this.clock.at(edge));
+    this.busy.add(this.clock.at(edge), this.clock.at(edge + 1));
+    this.sendBeat(slot, hop, 0, total, edge);
+    for (let k = 1; k < total; k++) {
+      const ready = bursts.beats[base + k]!;
+      edge++;
+      if (ready > this.clock.at(edge)) edge = this.clock.indexFrom(ready);
+      this.busy.add(this.clock.at(edge), this.clock.at(edge + 1));
+      this.sendBeat(slot, hop, k, total, edge);
+    }
+    bursts.sent[at] = total;
+    this.freeAt = this.clock.at(edge + 1);
+    if (hop > 0 && !this.carriedOn(slot, hop)) this.announce(slot, hop);
+    this.leave(slot, hop);
+  }
+
+  /** Sends on a write's response, which can leave from `fromPs` on. */
+  private carryResponse(slot: number, hop: number, fromPs: number): void {
+    const edge = this.clock.indexFrom(fromPs);
+    this.granted(slot, hop, this.clock.at(edge));
+    this.handResponse(slot, hop, edge);
+    this.leave(slot, hop);
   }
 
   private sendBeat(slot: number, hop: number, beat: number, total: number, cycle: number): void {
@@ -213,7 +268,8 @@ export class ReturnLane implements Actor {
     bursts.passBeat(slot, hop, hop - 1, beat, handOver(this.clock, before.clock, leaves, before.syncBack));
   }
 
-  private sendResponse(slot: number, hop: number, edge: number): void {
+  /** A write's response leaves at `edge`. */
+  private handResponse(slot: number, hop: number, edge: number): void {
     const { bursts } = this.context;
     const route = bursts.routes[slot]!;
     const leaves = this.clock.at(edge + this.backwardCycles);
@@ -221,12 +277,11 @@ export class ReturnLane implements Actor {
     this.busy.add(this.clock.at(edge), this.freeAt);
     if (hop === 0) {
       route.sink.receive(slot, 0, true, leaves);
-    } else {
-      const before = route.hops[hop - 1]!;
-      bursts.responseAt[slot * bursts.hops + hop - 1] = handOver(this.clock, before.clock, leaves, before.syncBack);
-      before.writeLane.offer(slot, hop - 1);
+      return;
     }
-    this.finish(slot, hop);
+    const before = route.hops[hop - 1]!;
+    bursts.responseAt[slot * bursts.hops + hop - 1] = handOver(this.clock, before.clock, leaves, before.syncBack);
+    if (!this.carriedOn(slot, hop)) before.writeLane.offer(slot, hop - 1);
   }
 
   /** Tells the lane before that beats are on their way: the first time by `offer`, then by `more`. */
@@ -251,6 +306,12 @@ export class ReturnLane implements Actor {
     this.hops[place] = this.hops[this.count]!;
     if (this.holder === slot) this.holder = -1;
     else if (bursts.op[slot] === READ) this.halfSent--;
+    this.leave(slot, hop);
+  }
+
+  /** The last beat of a burst has left: what it held is free, and the next in ID order has its turn. */
+  private leave(slot: number, hop: number): void {
+    const { bursts } = this.context;
     this.watcher?.left(slot, this.freeAt);
     if (hop === 0 && bursts.orderAfter[slot]! >= 0) this.release(bursts.orderAfter[slot]!);
   }

@@ -119,7 +119,7 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
     }
     if (this.takeVictim() || this.replayNext() || this.lookupNext()) {
       this.lastEdge = this.edge;
-      this.lookups++;
+      if (this.context.window.holds(calendar.now)) this.lookups++;
       this.lookupBusy.add(calendar.now, clock.at(this.edge + 1));
       if (this.hasWork()) calendar.armBy(this.carrier, clock.at(this.edge + 1));
     }
@@ -147,8 +147,9 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
   bookData(edge: number, beats: number): number {
     const start = Math.max(edge, this.dataFree);
     this.dataFree = start + beats;
-    this.dataUses++;
-    this.dataBusy.add(this.base.clock.at(start), this.base.clock.at(this.dataFree));
+    const from = this.base.clock.at(start);
+    if (this.context.window.holds(from)) this.dataUses++;
+    this.dataBusy.add(from, this.base.clock.at(this.dataFree));
     return start;
   }
 
