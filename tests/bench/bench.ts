@@ -2,8 +2,11 @@
  * Speed of fixed loads: bursts and events per second on one core, the event counts asserted so that a faster number is
  * the same work. `npm run bench`, `npm run bench -- --json FILE`, `npm run bench -- --rounds N NAME…`.
  */
-import { readFileSync, writeFileSync } from 'node:fs';
-import { cpus } from 'node:os';
+import { execFileSync } from 'node:child_process';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { cpus, tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
 import { Recorder } from '../../src/measure/recorder.js';
 import { Simulation } from '../../src/model/simulation.js';
@@ -30,16 +33,34 @@ const { values, positionals } = parseArgs({
   allowPositionals: true,
 });
 const expected = JSON.parse(readFileSync(EXPECTED, 'utf8')) as Record<string, number>;
+const names = Object.keys(LOADS) as (keyof typeof LOADS)[];
 const loads: Record<string, Figures> = {};
-console.log(
-  `${cpus().length} cores, ${cpus()[0]!.model}, Node ${process.version}; one core used, best of ${values.rounds}`,
-);
-for (const [name, file] of Object.entries(LOADS)) {
-  if (positionals.length > 0 && !positionals.includes(name)) continue;
-  loads[name] = measure(name, systemOf(file), Number(values.rounds));
+if (positionals.length === 1) {
+  const name = names.find((candidate) => candidate === positionals[0]);
+  if (name === undefined) throw new Error(`unknown load ${positionals[0]}; known: ${names.join(', ')}`);
+  loads[name] = measure(name, systemOf(LOADS[name]), Number(values.rounds));
+  if (process.env['UPDATE'] === '1') writeFileSync(EXPECTED, `${JSON.stringify(expected, null, 2)}\n`);
+} else {
+  console.log(
+    `${cpus().length} cores, ${cpus()[0]!.model}, Node ${process.version}; one core used, best of ${values.rounds}`,
+  );
+  for (const name of positionals.length > 0 ? names.filter((one) => positionals.includes(one)) : names) {
+    loads[name] = measuredApart(name);
+  }
 }
-if (process.env.UPDATE === '1') writeFileSync(EXPECTED, `${JSON.stringify(expected, null, 2)}\n`);
 if (values.json !== undefined) writeFileSync(values.json, `${JSON.stringify({ loads }, null, 2)}\n`);
+
+/** A load in a process of its own: in one process the loads would share compiled code and slow each other. */
+function measuredApart(name: string): Figures {
+  const folder = mkdtempSync(join(tmpdir(), 'bench-'));
+  const file = join(folder, 'figures.json');
+  const script = fileURLToPath(import.meta.url);
+  const args = [...process.execArgv, script, name, '--rounds', values.rounds, '--json', file];
+  execFileSync(process.execPath, args, { stdio: 'inherit' });
+  const figures = (JSON.parse(readFileSync(file, 'utf8')) as { loads: Record<string, Figures> }).loads[name]!;
+  rmSync(folder, { recursive: true });
+  return figures;
+}
 
 function systemOf(file: string): SystemSpec {
   const url = new URL(file, import.meta.url);
