@@ -1,4 +1,5 @@
 #!/usr/bin/env node
+import { letInlineMore } from './compiler.js';
 import { ExitCode } from './exit-code.js';
 import { main } from './main.js';
 import { processIo } from './io.js';
@@ -12,4 +13,5 @@ for (const stream of [process.stdout, process.stderr]) {
   });
 }
 
+letInlineMore();
 process.exitCode = await main(process.argv.slice(2), processIo());

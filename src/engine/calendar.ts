@@ -67,6 +67,8 @@ export class Calendar {
   private inWheel = 0;
 
   private readonly far = new FastPriorityQueue<Entry>(earlier);
+  /** When the first entry of the heap, stale or not, is due: what is sooner needs no look at the heap. */
+  private farDue = NEVER;
   private readonly pool: Entry[] = [];
   private sequence = 0;
   private stopped = false;
@@ -118,9 +120,11 @@ export class Calendar {
     const { actors, wakes, tags } = this;
     while (!this.stopped) {
       const carrier = this.next();
-      if (carrier < 0 || this.at[carrier]! > untilPs) break;
-      this.now = this.at[carrier]!;
-      this.takeOut(carrier);
+      if (carrier < 0) break;
+      const due = this.at[carrier]!;
+      if (due > untilPs) break;
+      this.now = due;
+      this.takeFirst(carrier, due);
       this.at[carrier] = NEVER;
       this.handled++;
       wakes[carrier]!.call(actors[carrier]!, tags[carrier]!);
@@ -136,7 +140,7 @@ export class Calendar {
   /** The carrier that is due first, or −1. */
   private next(): number {
     const near = this.inWheel === 0 ? -1 : this.head[this.firstSlot()]!;
-    if (this.far.size === 0) return near;
+    if (near < 0 ? this.farDue === NEVER : this.at[near]! < this.farDue) return near;
     const far = this.farHead();
     if (near < 0 || far < 0) return near < 0 ? far : near;
     return this.before(near, far) ? near : far;
@@ -161,10 +165,12 @@ export class Calendar {
     const { far, pool } = this;
     for (let entry = far.peek(); entry !== undefined; entry = far.peek()) {
       const { carrier } = entry;
+      this.farDue = entry.time;
       if (entry.arming === this.armings[carrier]) return carrier;
       pool.push(entry);
       far.poll();
     }
+    this.farDue = NEVER;
     return -1;
   }
 
@@ -209,7 +215,27 @@ export class Calendar {
     entry.carrier = carrier;
     entry.arming = ++this.armings[carrier]!;
     this.far.add(entry);
+    if (entry.time < this.farDue) this.farDue = entry.time;
     this.places[carrier] = Place.far;
+  }
+
+  /** Takes out the carrier that is due first: in the wheel it stands at the head of its slot. */
+  private takeFirst(carrier: number, duePs: number): void {
+    if (this.places[carrier] !== Place.wheel) {
+      this.takeOut(carrier);
+      return;
+    }
+    const slot = Math.floor(duePs / SLOT_PS) & (SLOTS - 1);
+    const after = this.later[carrier]!;
+    this.places[carrier] = Place.none;
+    this.inWheel--;
+    this.head[slot] = after;
+    if (after >= 0) {
+      this.sooner[after] = -1;
+    } else {
+      this.tail[slot] = -1;
+      this.used[slot >>> 5]! &= ~(1 << (slot & 31));
+    }
   }
 
   private takeOut(carrier: number): void {

@@ -23,15 +23,22 @@ export class Clock {
 
   /** Time of edge `index`, in ps. */
   at(index: number): number {
-    if (this.denominator === 1) return index * this.numerator;
+    return this.denominator === 1 ? index * this.numerator : this.roundedAt(index);
+  }
+
+  /** Number of the first edge at or after `timePs`. */
+  indexFrom(timePs: number): number {
+    return this.denominator === 1 ? Math.ceil(timePs / this.numerator) : this.roundedIndexFrom(timePs);
+  }
+
+  // apart, so that the short way of a whole period is taken into whoever asks
+  private roundedAt(index: number): number {
     const q = Math.floor(index / this.denominator);
     const r = index - q * this.denominator;
     return q * this.numerator + Math.round((r * this.numerator) / this.denominator);
   }
 
-  /** Number of the first edge at or after `timePs`. */
-  indexFrom(timePs: number): number {
-    if (this.denominator === 1) return Math.ceil(timePs / this.numerator);
+  private roundedIndexFrom(timePs: number): number {
     // the quotient is within one of the answer: rounding moves an edge by at most half a picosecond
     const q = Math.floor(timePs / this.numerator);
     let index = q * this.denominator + Math.floor(((timePs - q * this.numerator) * this.denominator) / this.numerator);

@@ -33,6 +33,8 @@ const MOST_URGENT = 15;
 export class Arbiter {
   /** Does it matter for how long a burst would hold the output? */
   readonly weighsLength: boolean;
+  /** Does the longest wait win whatever was granted before? So it is where all candidates come in at one input. */
+  readonly byAge: boolean;
   private readonly policy: number;
   private readonly grain: number;
   private readonly ageingPs: number;
@@ -65,6 +67,7 @@ export class Arbiter {
   ) {
     this.policy = CODES[spec.policy];
     this.weighsLength = this.policy === Policy.timeSlots;
+    this.byAge = inputs.length === 1 && this.policy !== Policy.qos && this.policy !== Policy.timeSlots;
     this.grain = spec.grain;
     this.ageingPs = spec.ageingPs;
     this.order = this.policy === Policy.weighted ? weightsOf(spec, inputs) : ranksOf(spec, inputs);

@@ -229,7 +229,8 @@ export class Bursts {
 /** What keeps a burst's slot in use. */
 export const Pending = { response: 1, forward: 2 } as const;
 
-function widen<T extends Uint8Array | Int32Array | Float64Array>(old: T, next: T): T {
+/** A wider column with the old values in front. */
+export function widen<T extends Uint8Array | Int32Array | Float64Array>(old: T, next: T): T {
   next.set(old);
   return next;
 }

@@ -20,6 +20,8 @@ export interface Context {
 
 /** Told of every burst of a master that enters a memory without passing a coherence unit. */
 export interface StaleWatch {
+  /** Could a line of this memory ever be in a cache? If not, nobody need tell. */
+  watches(memory: string): boolean;
   observe(master: number, write: boolean, memory: string, address: number, bytes: number): void;
 }
 

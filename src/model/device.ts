@@ -106,7 +106,7 @@ export class Device extends EndPoint implements Actor {
     const slot = queue.pop();
     const now = calendar.now;
     queue.release(bursts.routes[slot]!.immediate ? now : this.base.clock.after(now, 1));
-    this.noteEntry(slot);
+    this.noteEntry(slot, this.context.calendar.now);
     if (this.context.window.holds(now)) this.served[server]!++;
     this.serving[server] = slot;
     const done = now + Math.round(this.service(bursts.serviceDraw[slot]!));

@@ -1,7 +1,7 @@
 // Hot path: cuts, issues, takes back. One event per burst issued and one per burst completed; nothing is allocated.
 import type { Actor } from '../engine/calendar.js';
-import type { Clock } from '../engine/clock.js';
 import { Phase } from '../engine/phase.js';
+import { wholeBeats } from '../traffic/beats.js';
 import { BurstCutter } from '../traffic/burst-cutter.js';
 import { handOver } from './arrival.js';
 import { Pending, READ, WRITE } from './bursts.js';
@@ -9,36 +9,12 @@ import type { Context } from './context.js';
 import type { QueueSender } from './forward-queue.js';
 import { RequestTable } from './request-table.js';
 import type { Route, Sink } from './route.js';
+import type { SideOwner, SideParams } from './side-params.js';
 import { SlotFifo } from './slot-fifo.js';
 import { QueueMeter } from './window.js';
 
 const ISSUE = 0;
 const DONE = 1;
-
-/** What one direction of a master is made from. */
-export interface SideParams {
-  readonly master: number;
-  readonly write: boolean;
-  readonly clock: Clock;
-  readonly widthBytes: number;
-  readonly burstBeats: number;
-  /** Most bursts in flight. */
-  readonly outstanding: number;
-  readonly ids: number;
-  readonly qos: number;
-  /** Start of the master's buffer within its memory. */
-  readonly baseAddress: number;
-  /** Synchroniser cycles from the first element back into the master's clock. */
-  readonly syncBack: number;
-}
-
-/** Told what happens to a master's requests. */
-export interface SideOwner {
-  /** A place for a burst is free, or the last waiting burst has been issued. */
-  roomToIssue(write: boolean): void;
-  /** All bursts of a request are back, at `calendar.now`. */
-  requestDone(write: boolean, thinkPs: number): void;
-}
 
 /**
  * One direction of a master: requests wait in order, are cut into legal bursts, and go out one after the other as the
@@ -70,6 +46,8 @@ export class IssueSide implements Actor, Sink, QueueSender {
   private readonly tails: Int32Array;
   /** Edge at which the last beat was taken. */
   private takenAt = -1;
+  /** While a completion is dealt with: what it lets out goes with it, so that nothing has to be armed. */
+  private completing = false;
   /** Bursts whose answer is on its way to the master, in the order in which it arrives. */
   private readonly done = new SlotFifo();
 
@@ -191,6 +169,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
   }
 
   private kick(timePs: number): void {
+    if (this.completing) return;
     const from = timePs > this.freeAt ? timePs : this.freeAt;
     this.context.calendar.armBy(this.issueCarrier, this.params.clock.edgeFrom(from));
   }
@@ -346,16 +325,12 @@ export class IssueSide implements Actor, Sink, QueueSender {
     const address = bursts.address[slot]!;
     const end = address + bursts.bytes[slot]!;
     const first = (Math.floor(address / size) + beat) * size;
-    const low = Math.max(first, address);
-    const high = Math.min(first + size, end);
+    const low = first > address ? first : address;
+    const high = first + size < end ? first + size : end;
     const usable = clock.indexFrom(timePs) + syncBack;
-    // master beats whose last byte lies in [low, high)
-    let taken = 0;
-    for (let k = Math.floor(low / widthBytes); k * widthBytes < high; k++) {
-      if (Math.min((k + 1) * widthBytes, end) <= high) taken++;
-    }
+    const taken = size === widthBytes ? 1 : wholeBeats(low, high, end, widthBytes);
     if (taken > 0) {
-      this.takenAt = Math.max(this.takenAt + 1, usable) + taken - 1;
+      this.takenAt = (usable > this.takenAt ? usable : this.takenAt + 1) + taken - 1;
       bursts.doneAt[slot] = clock.at(this.takenAt);
     }
     this.moved(high - low, clock.at(Math.max(usable, 0)));
@@ -377,6 +352,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     const { bursts, probe, tally, calendar } = this.context;
     const slot = this.done.shift();
     if (this.done.length > 0) calendar.arm(this.doneCarrier, bursts.doneAt[this.done.head]!);
+    this.completing = this.params.clock.name !== 'none';
     this.outstanding--;
     tally.completedBursts++;
     if (this.route.immediate && this.op === READ) this.moved(bursts.bytes[slot]!, calendar.now);
@@ -386,6 +362,18 @@ export class IssueSide implements Actor, Sink, QueueSender {
     if (this.requests.landed(request)) this.finishRequest(request);
     if (!this.idle) this.kick(calendar.now);
     this.owner.roomToIssue(this.params.write);
+    if (this.completing) this.issueNext();
+  }
+
+  /**
+   * An answer comes at an edge, at which the next burst may go at once: what room there is at this instant was said before.
+   */
+  private issueNext(): void {
+    this.completing = false;
+    if (this.idle) return;
+    const { now } = this.context.calendar;
+    if (this.freeAt <= now) this.issue();
+    else this.kick(now);
   }
 
   private finishRequest(request: number): void {

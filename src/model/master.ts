@@ -4,7 +4,8 @@ import { Phase } from '../engine/phase.js';
 import type { MasterSpec } from '../scenario/scenario.js';
 import { RequestSource } from '../traffic/request-source.js';
 import type { Context } from './context.js';
-import { IssueSide, type SideOwner, type SideParams } from './issue-side.js';
+import { IssueSide } from './issue-side.js';
+import type { SideOwner, SideParams } from './side-params.js';
 
 /** What a master needs to know of where it stands. */
 export interface MasterPlace {

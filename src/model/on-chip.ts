@@ -97,7 +97,7 @@ export class OnChip extends EndPoint implements Actor {
     const { clock } = this.base;
     const queue = this.order[place]!;
     const slot = queue.head;
-    if (this.nextBeat[place]![0] === 0) this.noteEntry(slot);
+    if (this.nextBeat[place]![0] === 0) this.noteEntry(slot, this.context.calendar.now);
     const hop = bursts.routes[slot]!.hops.length - 1;
     const total = bursts.beatCount(slot, hop);
     const base = bursts.beatBase(slot, hop);

@@ -5,7 +5,7 @@ import { Crossbar, type CrossbarBase } from './crossbar.js';
 import type { ForwardLane, Gate } from './forward-lane.js';
 import type { ForwardQueue } from './forward-queue.js';
 import { Ledger } from './ledger.js';
-import type { LaneWatcher } from './return-lane.js';
+import type { LaneWatcher } from './lane-watcher.js';
 
 /** Bytes that a token bucket lets through: `depthBytes` at once, then `bytesPerS`. */
 export class TokenBucket {

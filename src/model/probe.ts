@@ -20,7 +20,7 @@ export class Probe {
   granted(_slot: number, _element: number, _hop: number): void {}
   /** A burst that could act is held back at an element by the burst `by` (its slot), or by none (−1): no room beyond. */
   waits(_slot: number, _element: number, _by: number): void {}
-  /** A burst has reached the memory, device or coherence unit that serves it. */
+  /** A burst has reached the unit that serves it, or will, at `bursts.enteredAt`. */
   entered(_slot: number, _element: number): void {}
   /** The return path of an element was granted, at the instant `bursts.returnedAt`. */
   returning(_slot: number, _element: number, _hop: number): void {}

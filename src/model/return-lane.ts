@@ -5,15 +5,11 @@ import type { Clock } from '../engine/clock.js';
 import { Phase } from '../engine/phase.js';
 import type { Arbiter } from './arbiter.js';
 import { handOver } from './arrival.js';
-import { READ } from './bursts.js';
+import { passRun } from './beat-run.js';
+import { READ, widen } from './bursts.js';
 import type { Context } from './context.js';
+import type { LaneWatcher } from './lane-watcher.js';
 import { TimeMeter } from './window.js';
-
-/** Told when a burst's last beat has left a lane, which frees what the burst held there. */
-export interface LaneWatcher {
-  /** The last beat of `slot` leaves in the cycle that ends at `timePs`. */
-  left(slot: number, timePs: number): void;
-}
 
 /**
  * The way back from one element to one of its inputs: a beat of read data, or a write response, per cycle.
@@ -33,10 +29,11 @@ export class ReturnLane implements Actor {
   /** Bursts whose answer has begun to come in, and the hop at which this lane is on the route of each. */
   private contenders = new Int32Array(8);
   private hops = new Int32Array(8);
+  /** When the next beat of each can leave, as far as is known. */
+  private due = new Float64Array(8);
   private count = 0;
-  /** The burst that holds the grant and its hop, or −1. */
+  /** The burst that holds the grant, or −1. */
   private holder = -1;
-  private holderHop = -1;
   /** Bursts, but for the holder, of which some beats are sent and some are not. */
   private halfSent = 0;
   private freeAt = 0;
@@ -71,6 +68,7 @@ export class ReturnLane implements Actor {
     if (this.context.bursts.parked[slot] === 1 && hop === 0) return;
     // a next beat that is here already was known before, and the lane has its reason not to have sent it
     const at = this.nextBeatAt(slot, hop);
+    this.due[this.placeOf(slot)] = at;
     if (at > this.context.calendar.now) this.kick(at);
   }
 
@@ -82,18 +80,26 @@ export class ReturnLane implements Actor {
     }
     const edge = this.clock.indexFrom(now);
     const place = this.choose(now, edge);
-    if (place >= 0) this.send(this.contenders[place]!, this.hops[place]!, edge);
+    if (place >= 0) this.send(place, edge);
     this.sleep();
   }
 
   private enter(slot: number, hop: number): void {
+    const at = this.nextBeatAt(slot, hop);
+    this.add(slot, hop, at);
+    this.kick(at);
+  }
+
+  private add(slot: number, hop: number, duePs: number): void {
     if (this.count === this.contenders.length) {
-      this.contenders = doubled(this.contenders);
-      this.hops = doubled(this.hops);
+      const size = this.count * 2;
+      this.contenders = widen(this.contenders, new Int32Array(size));
+      this.hops = widen(this.hops, new Int32Array(size));
+      this.due = widen(this.due, new Float64Array(size));
     }
     this.contenders[this.count] = slot;
+    this.due[this.count] = duePs;
     this.hops[this.count++] = hop;
-    this.kick(this.nextBeatAt(slot, hop));
   }
 
   private kick(timePs: number): void {
@@ -120,29 +126,31 @@ export class ReturnLane implements Actor {
   private choose(now: number, edge: number): number {
     const { bursts } = this.context;
     const { holder, arbiter } = this;
-    if (holder >= 0 && this.nextBeatAt(holder, this.holderHop) <= now) return this.placeOf(holder);
+    if (holder >= 0) {
+      const place = this.placeOf(holder);
+      if (this.due[place]! <= now) return place;
+    }
     arbiter.begin(now, edge);
     for (let i = 0; i < this.count; i++) {
+      if (this.due[i]! > now) continue;
       const slot = this.contenders[i]!;
-      if (slot === holder || this.mustWait(slot, this.hops[i]!)) continue;
       const hop = this.hops[i]!;
-      if (this.nextBeatAt(slot, hop) > now) continue;
+      if (slot === holder || this.mustWait(slot, hop)) continue;
       const source = bursts.routes[slot]!.hops[hop]!.output;
       arbiter.consider(source < 0 ? 0 : source, slot, this.firstReadyAt(slot, hop), 1);
     }
     const slot = arbiter.pick();
     if (slot < 0) return -1;
     const place = this.placeOf(slot);
-    if (holder < 0) this.hold(slot, this.hops[place]!);
+    if (holder < 0) this.hold(slot, this.hops[place]!, now);
     return place;
   }
 
-  private hold(slot: number, hop: number): void {
-    const { bursts, calendar } = this.context;
+  private hold(slot: number, hop: number, atPs: number): void {
+    const { bursts } = this.context;
     this.holder = slot;
-    this.holderHop = hop;
     if (bursts.sent[slot * bursts.hops + hop]! > 0 && bursts.op[slot] === READ) this.halfSent--;
-    this.granted(slot, hop, calendar.now);
+    this.granted(slot, hop, atPs);
   }
 
   private granted(slot: number, hop: number, atPs: number): void {
@@ -184,8 +192,10 @@ export class ReturnLane implements Actor {
   }
 
   /** Sends beats from `edge` on: the holder's as long as they are there, one of any other burst. */
-  private send(slot: number, hop: number, edge: number): void {
+  private send(place: number, edge: number): void {
     const { bursts } = this.context;
+    const slot = this.contenders[place]!;
+    const hop = this.hops[place]!;
     if (bursts.op[slot] !== READ) {
       this.handResponse(slot, hop, edge);
       this.finish(slot, hop);
@@ -197,55 +207,81 @@ export class ReturnLane implements Actor {
     const holds = slot === this.holder;
     const first = bursts.sent[at]!;
     if (!holds && first === 0) this.halfSent++;
-    let end = first + 1;
-    // another burst has the one cycle: whether the holder's next beat is known yet may depend on the order of events
-    if (holds) while (end < total && bursts.beats[base + end]! <= this.clock.at(edge + end - first)) end++;
+    const end = this.runEnd(base, first, total, edge, holds ? Infinity : this.gapUntil());
+    this.sendRun(slot, hop, first, end, total, edge);
     bursts.sent[at] = end;
-    this.freeAt = this.clock.at(edge + end - first);
-    this.busy.add(this.clock.at(edge), this.freeAt);
-    for (let k = first; k < end; k++) this.sendBeat(slot, hop, k, total, edge + k - first);
-    if (hop > 0 && !(first === 0 && end === total && this.carriedOn(slot, hop))) this.announce(slot, hop);
+    if (hop > 0 && !this.carriedOn(slot, hop)) this.announce(slot, hop);
     if (end === total) this.finish(slot, hop);
+    else this.due[place] = this.nextBeatAt(slot, hop);
   }
 
   /**
-   * A whole answer is on its way: does the lane before send it on in this same event? A lane that only one other feeds has
-   * nothing to decide while it stands empty: what comes in leaves as it comes.
+   * Until when a burst that fills the holder's gap has it for itself. Where the arbiter goes by age, whoever comes in then
+   * is younger, unless half sent. A next beat not known yet leaves but this cycle: that may depend on the order of events.
+   */
+  private gapUntil(): number {
+    if (!this.arbiter.byAge || this.halfSent > 1) return 0;
+    const until = this.due[this.placeOf(this.holder)]!;
+    return until === Infinity ? 0 : until;
+  }
+
+  /**
+   * Beats (or a response) are on their way: does the lane before send them on in this same event? A lane that only one
+   * other feeds has nothing to decide while none of its own waits to be sent: what comes in leaves as it comes.
    */
   private carriedOn(slot: number, hop: number): boolean {
-    const { bursts } = this.context;
+    const { bursts, calendar } = this.context;
     const before = bursts.routes[slot]!.hops[hop - 1]!;
-    const lane = bursts.op[slot] === READ ? before.readLane : before.writeLane;
-    if (!lane.straight || lane.count > 0) return false;
+    const read = bursts.op[slot] === READ;
+    const lane = read ? before.readLane : before.writeLane;
+    if (!lane.straight || calendar.at[lane.carrier] !== Infinity) return false;
     if (hop === 1 && bursts.orderBefore[slot]! >= 0) return false;
     const from = lane.nextBeatAt(slot, hop - 1);
-    if (lane.freeAt > from) return false;
-    if (bursts.op[slot] === READ) lane.carry(slot, hop - 1);
+    if (lane.freeAt > from || (slot !== lane.holder && lane.mustWait(slot, hop - 1))) return false;
+    // the last byte of a wider beat is still to come
+    if (from === Infinity) return true;
+    if (read) lane.carry(slot, hop - 1, from);
     else lane.carryResponse(slot, hop - 1, from);
     return true;
   }
 
-  /** Sends on a read's data, all of whose beats are known: each leaves as it comes, one a cycle. */
-  private carry(slot: number, hop: number): void {
+  /** Sends on those beats of a read that are known, the first of them from `fromPs` on: each leaves as it comes, one a cycle. */
+  private carry(slot: number, hop: number, fromPs: number): void {
     const { bursts } = this.context;
     const total = bursts.beatCount(slot, hop);
     const at = slot * bursts.hops + hop;
     const base = at * bursts.beatsPerHop;
-    let edge = this.clock.indexFrom(this.nextBeatAt(slot, hop));
-    this.granted(slot, hop, this.clock.at(edge));
-    this.busy.add(this.clock.at(edge), this.clock.at(edge + 1));
-    this.sendBeat(slot, hop, 0, total, edge);
-    for (let k = 1; k < total; k++) {
-      const ready = bursts.beats[base + k]!;
-      edge++;
-      if (ready > this.clock.at(edge)) edge = this.clock.indexFrom(ready);
-      this.busy.add(this.clock.at(edge), this.clock.at(edge + 1));
-      this.sendBeat(slot, hop, k, total, edge);
+    const first = bursts.sent[at]!;
+    let edge = this.clock.indexFrom(fromPs);
+    if (this.holder < 0) this.hold(slot, hop, this.clock.at(edge));
+    else if (first === 0 && slot !== this.holder) this.halfSent++;
+    let end = first;
+    for (let start = first; end < total && bursts.beats[base + end]! < Infinity; start = end) {
+      if (end > first) edge = this.clock.indexFrom(bursts.beats[base + end]!);
+      end = this.runEnd(base, end, total, edge, Infinity);
+      this.sendRun(slot, hop, start, end, total, edge);
+      edge += end - start;
     }
-    bursts.sent[at] = total;
-    this.freeAt = this.clock.at(edge + 1);
+    bursts.sent[at] = end;
     if (hop > 0 && !this.carriedOn(slot, hop)) this.announce(slot, hop);
+    this.carried(slot, hop, end === total);
+  }
+
+  /** Keeps the books of a burst of which beats were sent on: it contends until its last. */
+  private carried(slot: number, hop: number, whole: boolean): void {
+    const { announced, hops } = this.context.bursts;
+    const at = slot * hops + hop;
+    if (!whole) {
+      if (announced[at] === 0) this.add(slot, hop, Infinity);
+      else this.due[this.placeOf(slot)] = Infinity;
+      announced[at] = 1;
+      return;
+    }
+    if (announced[at] === 1) this.drop(slot);
+    if (this.holder === slot) this.holder = -1;
+    else this.halfSent--;
     this.leave(slot, hop);
+    if (this.count > 0) this.sleep();
   }
 
   /** Sends on a write's response, which can leave from `fromPs` on. */
@@ -256,16 +292,29 @@ export class ReturnLane implements Actor {
     this.leave(slot, hop);
   }
 
-  private sendBeat(slot: number, hop: number, beat: number, total: number, cycle: number): void {
+  /** End of the run of beats, a cycle each, that can leave from beat `first` at `edge` on, the others before `untilPs`. */
+  private runEnd(base: number, first: number, total: number, edge: number, untilPs: number): number {
+    const { beats } = this.context.bursts;
+    let end = first + 1;
+    for (; end < total; end++) {
+      const leaves = this.clock.at(edge + end - first);
+      if (leaves >= untilPs || beats[base + end]! > leaves) break;
+    }
+    return end;
+  }
+
+  /** Beats `first` to `end` − 1 leave in a row, a cycle each, from `edge` on. */
+  private sendRun(slot: number, hop: number, first: number, end: number, total: number, edge: number): void {
     const { bursts } = this.context;
-    const route = bursts.routes[slot]!;
-    const leaves = this.clock.at(cycle + this.backwardCycles);
-    if (hop === 0) {
-      route.sink.receive(slot, beat, beat === total - 1, leaves);
+    this.freeAt = this.clock.at(edge + end - first);
+    this.busy.add(this.clock.at(edge), this.freeAt);
+    const leaves = edge + this.backwardCycles - first;
+    if (hop > 0) {
+      passRun(bursts, slot, hop, first, end, leaves);
       return;
     }
-    const before = route.hops[hop - 1]!;
-    bursts.passBeat(slot, hop, hop - 1, beat, handOver(this.clock, before.clock, leaves, before.syncBack));
+    const { sink } = bursts.routes[slot]!;
+    for (let k = first; k < end; k++) sink.receive(slot, k, k === total - 1, this.clock.at(leaves + k));
   }
 
   /** A write's response leaves at `edge`. */
@@ -301,12 +350,17 @@ export class ReturnLane implements Actor {
 
   private finish(slot: number, hop: number): void {
     const { bursts } = this.context;
-    const place = this.placeOf(slot);
-    this.contenders[place] = this.contenders[--this.count]!;
-    this.hops[place] = this.hops[this.count]!;
+    this.drop(slot);
     if (this.holder === slot) this.holder = -1;
     else if (bursts.op[slot] === READ) this.halfSent--;
     this.leave(slot, hop);
+  }
+
+  private drop(slot: number): void {
+    const place = this.placeOf(slot);
+    this.contenders[place] = this.contenders[--this.count]!;
+    this.hops[place] = this.hops[this.count]!;
+    this.due[place] = this.due[this.count]!;
   }
 
   /** The last beat of a burst has left: what it held is free, and the next in ID order has its turn. */
@@ -331,20 +385,15 @@ export class ReturnLane implements Actor {
   private sleep(): void {
     let next = Infinity;
     for (let i = 0; i < this.count; i++) {
+      const at = this.due[i]!;
+      if (at >= next) continue;
       const slot = this.contenders[i]!;
       // what may not fill the holder's gaps has nothing to wake up for
       if (slot !== this.holder && this.mustWait(slot, this.hops[i]!)) continue;
-      const at = this.nextBeatAt(slot, this.hops[i]!);
-      if (at < next) next = at;
+      next = at;
       // nothing can be sooner than this
       if (at <= this.freeAt) break;
     }
     this.kick(next);
   }
-}
-
-function doubled(old: Int32Array): Int32Array<ArrayBuffer> {
-  const wider = new Int32Array(old.length * 2);
-  wider.set(old);
-  return wider;
 }

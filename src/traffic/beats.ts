@@ -80,3 +80,13 @@ function placeProblem({ type, start, beats, size }: BurstShape): string | null {
 export function isBeatSize(bytes: number): boolean {
   return bytes >= 1 && bytes <= MOST_BEAT_BYTES && Number.isInteger(Math.log2(bytes));
 }
+
+/** How many beats of `width` bytes have their last byte within [low, high) of a burst that ends before `end`. */
+export function wholeBeats(low: number, high: number, end: number, width: number): number {
+  let whole = 0;
+  for (let k = Math.floor(low / width); k * width < high; k++) {
+    const last = (k + 1) * width;
+    if ((last < end ? last : end) <= high) whole++;
+  }
+  return whole;
+}

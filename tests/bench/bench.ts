@@ -8,10 +8,14 @@ import { cpus, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
-import { Recorder } from '../../src/measure/recorder.js';
-import { Simulation } from '../../src/model/simulation.js';
-import { readScenario } from '../../src/scenario/read.js';
+import type { Simulation as SimulationType } from '../../src/model/simulation.js';
 import type { SystemSpec } from '../../src/scenario/scenario.js';
+
+// what users run is the build, and code translated on the fly is slower
+const DIST = new URL('../../dist/', import.meta.url);
+const { Recorder, Simulation, readScenario } = (await import(
+  new URL('index.js', DIST).href
+)) as typeof import('../../src/index.js');
 
 const LOADS = {
   ladder: './loads/ladder.yaml',
@@ -102,7 +106,7 @@ function measure(name: string, system: SystemSpec, rounds: number): Figures {
   return figures;
 }
 
-function timed(system: SystemSpec): { seconds: number; simulation: Simulation } {
+function timed(system: SystemSpec): { seconds: number; simulation: SimulationType } {
   const { durationPs, drainPs, seed } = system.run;
   const warmupPs = system.run.warmupPs ?? 0;
   const recorder = new Recorder(system, {

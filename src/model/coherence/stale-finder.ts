@@ -24,6 +24,11 @@ export class StaleFinder {
     private readonly units: readonly CoherenceUnit[],
   ) {}
 
+  /** Could a line of this memory ever be in a cache? */
+  watches(memory: string): boolean {
+    return this.system.buffers.some((buffer) => buffer.memory === memory && buffer.cached !== 'no');
+  }
+
   /** A burst of a master (by number) that no coherence unit has seen enters a memory (by name). */
   observe(master: number, write: boolean, memory: string, address: number, bytes: number): void {
     for (const unit of this.units) {

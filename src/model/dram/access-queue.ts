@@ -24,7 +24,9 @@ export class AccessQueue {
   readonly qos: Int32Array;
   /** Order of entry, which the sender assigns; decides where instants tie. */
   readonly age: Float64Array;
+  /** When it reaches the queue, in ps, and the first DRAM clock then or after. */
   readonly enteredAt: Float64Array;
+  readonly enterClock: Float64Array;
   /** First DRAM clock at which the access is past the cap. */
   readonly capAt: Float64Array;
   /** For the sender: the burst, and which of its accesses this is. */
@@ -79,6 +81,7 @@ export class AccessQueue {
     this.rowState = new Uint8Array(capacity);
     this.age = new Float64Array(capacity);
     this.enteredAt = new Float64Array(capacity);
+    this.enterClock = new Float64Array(capacity);
     this.capAt = new Float64Array(capacity);
     [this.bank, this.row, this.column, this.low, this.high] = [ints(), ints(), ints(), ints(), ints()];
     [this.qos, this.burst, this.piece, this.waits, this.overlaps] = [ints(), ints(), ints(), ints(), ints()];

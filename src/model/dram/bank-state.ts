@@ -39,6 +39,8 @@ export class BankState {
   readonly openCount: Int32Array;
   /** Clocks that one access occupies the data bus. */
   readonly burst: number;
+  /** Clocks between two column commands of any banks, at the least. */
+  readonly spacing: number;
   /** From a column command to its first data. */
   readonly readDelay: number;
   readonly writeDelay: number;
@@ -72,6 +74,12 @@ export class BankState {
     this.readDelay = timing.nCL + timing.nDQSCK;
     // LPDDR writes start tDQSS, up to a clock, after CWL
     this.writeDelay = timing.nCWL + (timing.standard.startsWith('LPDDR') ? 1 : 0);
+    const toWrite = this.readDelay + this.burst - this.writeDelay;
+    const toRead = this.writeDelay + this.burst - this.readDelay;
+    const otherRank = timing.nRankGap + Math.min(this.burst, toWrite, toRead);
+    const same = Math.max(timing.nCCD_S, this.burst);
+    const turned = Math.min(Math.max(timing.nReadToWrite, toWrite), timing.nWriteToRead_S);
+    this.spacing = Math.min(same, turned, ranks > 1 ? otherRank : same);
   }
 
   /** Earliest legal activate of a closed bank. */

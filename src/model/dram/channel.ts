@@ -4,10 +4,12 @@ import type { Actor, Calendar } from '../../engine/calendar.js';
 import type { Clock } from '../../engine/clock.js';
 import { Phase } from '../../engine/phase.js';
 import type { DdrSpec } from '../../scenario/scenario.js';
-import type { Probe } from '../probe.js';
+import { Probe } from '../probe.js';
 import type { Window } from '../window.js';
 import { AccessQueue, RowState } from './access-queue.js';
-import { BankState, Direction } from './bank-state.js';
+import { Arrivals } from './arrivals.js';
+import { BankState } from './bank-state.js';
+import { DataBus } from './data-bus.js';
 import { Command } from './command.js';
 import { Drain } from './drain.js';
 import { DramUse } from './dram-use.js';
@@ -40,11 +42,11 @@ export interface ChannelParams {
 }
 
 /**
- * One DRAM channel at command granularity. Accesses are reserved and filled in `queue`, then `enter`ed at the instant
- * they reach it; from then on the channel issues commands on its own clock edges by the order of the planner.
+ * One DRAM channel at command granularity. Accesses are reserved and filled in `queue`, then sent in by `enter`,
+ * ahead of time or at the instant they reach it; from then on the channel issues commands on its own clock edges by the order of the planner.
  *
  * Only column commands are seen from outside, so only for them does it ask to be woken: the commands before are made up for
- * then, or when an access enters, or by `settle`. That changes no result, as nothing else changes what they depend on;
+ * then, or by `settle`, as are the accesses that have entered by then. That changes no result, as nothing else changes what they depend on;
  * while nothing is queued the calendar is left alone.
  */
 export class Channel implements Actor {
@@ -56,9 +58,12 @@ export class Channel implements Actor {
   private readonly refresh: Refresh;
   private readonly drain: Drain;
   private readonly hazards: Hazards;
+  private readonly arrivals: Arrivals;
   private readonly carrier: number;
   private readonly calendar: Calendar;
   private readonly clock: Clock;
+  /** Does the probe listen to commands? */
+  private readonly reports: boolean;
   private readonly inOrder: boolean;
   private readonly closedPages: boolean;
   private readonly timeoutPs: number;
@@ -67,11 +72,12 @@ export class Channel implements Actor {
   private readonly clocks = new Float64Array(2);
   /** The measuring window in clocks: the first inside, the first after. */
   private readonly windowClocks: Float64Array;
+  /** No column command can go before this clock. */
+  private readonly columnFrom = new Float64Array(1);
+  /** Up to this clock, the channel must be awake whenever an access enters. */
+  private readonly watchUntil = new Float64Array(1);
   private stale = true;
-  private lastDirection = -1;
-  private lastRank = 0;
-  /** Clock at which the data of the last access leaves the bus. */
-  private readonly dataEnd = new Float64Array(1);
+  private readonly bus: DataBus;
 
   constructor(private readonly params: ChannelParams) {
     const { calendar, spec, clock, window, number } = params;
@@ -84,10 +90,14 @@ export class Channel implements Actor {
     this.drain = new Drain(spec, this.queue);
     this.planner = new Planner(spec, this.state, this.queue, this.refresh);
     this.hazards = new Hazards(this.queue);
+    this.arrivals = new Arrivals(this.queue);
     const shares = spec.ranks * (spec.refresh.mode === 'per_bank' ? spec.timing.banks : 1);
     this.use = new DramUse(window, clock, spec.timing.busBytes, spec.timing.burstLength, shares);
+    this.bus = new DataBus(spec.timing, this.state, this.use);
     const last = window.toPs === Infinity ? Infinity : clock.indexFrom(window.toPs);
     this.windowClocks = Float64Array.of(clock.indexFrom(window.fromPs), last);
+    // oxlint-disable-next-line typescript/unbound-method -- only compared
+    this.reports = params.probe.command !== Probe.prototype.command;
     this.inOrder = spec.scheduler === 'in_order';
     this.closedPages = spec.page.policy === 'closed';
     this.timeoutPs = spec.page.policy === 'timeout' ? spec.page.idlePs : Infinity;
@@ -95,27 +105,49 @@ export class Channel implements Actor {
     this.carrier = calendar.carrier(this, 0, Phase.decide);
   }
 
-  /** A reserved access, its columns filled, reaches the queue now (before the phase `decide`). */
+  /**
+   * A reserved access, its columns filled, reaches the queue at `queue.enteredAt` of it: later, or now if the phase
+   * `decide` is yet to come. No other may be sent in after it that enters before the channel has come so far.
+   */
   enter(access: number): void {
-    const { queue, calendar, clock } = this;
-    const edge = clock.indexFrom(calendar.now);
-    this.run(edge - 1);
+    const { queue, clock, hazards } = this;
+    const timePs = queue.enteredAt[access]!;
+    const edge = clock.indexFrom(timePs);
+    queue.enterClock[access] = edge;
+    queue.capAt[access] = this.capPs === Infinity ? Infinity : clock.indexFrom(timePs + this.capPs + 1);
+    this.arrivals.push(access);
+    hazards.coming(access);
+    let from = edge;
+    // answers from the write queue are given at once, so the channel must be there
+    if (hazards.mayMeet(access)) this.watchUntil[0] = Math.max(this.watchUntil[0]!, edge);
+    else if (this.empty) from = this.arrivals.columnFrom(access, this.state.openRow, this.params.spec.timing.nRCD);
+    this.calendar.armBy(this.carrier, clock.at(from));
+  }
+
+  /** The first access on its way is in the queue. */
+  private admit(): void {
+    const { queue } = this;
+    const access = this.arrivals.shift();
+    const edge = queue.enterClock[access]!;
+    this.issueUpTo(edge - 1);
     const direction = queue.write[access]!;
-    queue.enteredAt[access] = calendar.now;
-    queue.capAt[access] = this.capPs === Infinity ? Infinity : clock.indexFrom(calendar.now + this.capPs + 1);
     const newRank = queue.queuedInRank[this.state.rankOf[queue.bank[access]!]!] === 0;
     queue.insert(access);
     if (this.hazards.entered(access) || newRank || this.changesPlan(access, direction, edge)) this.replan(edge);
     else if (direction === this.drain.direction && queue.waits[access] === 0) {
       this.planner.improve(queue.bank[access]!, direction, edge);
     }
-    this.arm(edge - 1);
   }
 
   /** Something that an access waited for has happened, now: it may be served from now on. */
   unhide(access: number): void {
     const edge = this.clock.indexFrom(this.calendar.now);
     this.run(edge - 1);
+    // one still on its way is not listed yet
+    if (this.queue.enterClock[access]! >= edge) {
+      this.queue.waits[access]!--;
+      return;
+    }
     this.queue.unhide(access);
     this.replan(edge);
     this.arm(edge - 1);
@@ -149,8 +181,14 @@ export class Channel implements Actor {
     if (from > this.clocks[0]!) this.clocks[0] = from;
   }
 
-  /** Issues all that is due up to and including clock `upTo`, and plans what comes next. */
+  /** Makes up for all that happens up to and including clock `upTo`, and plans what comes next. */
   private run(upTo: number): void {
+    while (this.arrivals.headClock() <= upTo) this.admit();
+    this.issueUpTo(upTo);
+  }
+
+  /** Issues all that is due up to and including clock `upTo` while no access enters. */
+  private issueUpTo(upTo: number): void {
     for (;;) {
       if (this.stale) this.plan(upTo);
       const at = this.planner.at[0]!;
@@ -179,9 +217,10 @@ export class Channel implements Actor {
       this.clocks[1] = from;
       return;
     }
-    if (hazards.pending > 0) this.resolveHazards(from);
+    const doubts = hazards.pending > 0;
+    if (doubts) this.resolveHazards(from);
     if (!refresh.off) refresh.update(from);
-    if (!this.inOrder) drain.update(from);
+    if (turns || (doubts && !this.inOrder)) drain.update(from);
     planner.find(from, drain.direction);
     const endsDrain = this.inOrder ? Infinity : drain.capAt();
     if (endsDrain > from && endsDrain < planner.at[1]!) planner.at[1] = endsDrain;
@@ -191,15 +230,28 @@ export class Channel implements Actor {
 
   /** Sees to it that the channel is awake by the clock of the next column command; the rest can be made up for. */
   private arm(upTo: number): void {
-    if (this.empty) return;
-    if (this.stale) this.plan(upTo);
-    const at = this.planner.at[0]!;
-    const again = this.clocks[1]!;
-    let next = at < again ? at : again;
-    if (this.planner.at[1]! > next) next = this.planner.at[1]!;
+    let next = Infinity;
+    if (!this.empty) {
+      if (this.stale) this.plan(upTo);
+      const at = this.planner.at[0]!;
+      const again = this.clocks[1]!;
+      next = at < again ? at : again;
+      if (this.planner.at[1]! > next) next = this.planner.at[1]!;
+    }
+    const entry = this.nextEntry();
+    if (entry < next) next = entry;
     if (next === Infinity) return;
     const timePs = this.clock.at(next);
     if (this.calendar.at[this.carrier] !== timePs) this.calendar.arm(this.carrier, timePs);
+  }
+
+  /** The first clock at which a column command, or an answer, could follow from an access that is on its way. */
+  private nextEntry(): number {
+    const entry = this.arrivals.headClock();
+    if (entry <= this.watchUntil[0]! || entry === Infinity) return entry;
+    const { nRCD } = this.params.spec.timing;
+    const first = this.empty ? this.arrivals.firstColumn(this.state.openRow, nRCD) : entry;
+    return first > this.columnFrom[0]! ? first : this.columnFrom[0]!;
   }
 
   private issue(at: number): void {
@@ -274,8 +326,11 @@ export class Channel implements Actor {
     this.classify(access, RowState.hit, at);
     const row = queue.row[access]!;
     queue.remove(access);
+    this.hazards.gone(access);
+    this.columnFrom[0] = at + state.spacing;
     const auto = this.closedPages && !queue.wants(bank, row);
-    this.countData(at, bank, access, write);
+    this.bus.carry(at, state.rankOf[bank]!, write, queue.low[access]!, queue.high[access]!);
+    if (this.inWindow(at)) this.use.columnAccesses++;
     if (write) state.write(bank, at, auto);
     else state.read(bank, at, auto);
     if (this.timeoutPs < Infinity) this.planner.idleAt[bank] = this.clock.indexFrom(this.clock.at(at) + this.timeoutPs);
@@ -292,6 +347,7 @@ export class Channel implements Actor {
   private resolveHazards(at: number): void {
     for (let access = this.hazards.resolveNext(); access >= 0; access = this.hazards.resolveNext()) {
       this.queue.remove(access);
+      this.hazards.gone(access);
       if (this.inWindow(at)) this.use.coveredReads++;
       this.params.owner.covered(this, access, at);
       this.queue.release(access);
@@ -309,39 +365,12 @@ export class Channel implements Actor {
     else this.use.rowConflicts++;
   }
 
-  private countData(at: number, bank: number, access: number, write: boolean): void {
-    const { state, use, queue } = this;
-    const timing = this.params.spec.timing;
-    const direction = write ? Direction.write : Direction.read;
-    const rank = state.rankOf[bank]!;
-    const start = at + (write ? state.writeDelay : state.readDelay);
-    if (this.lastDirection >= 0) {
-      let needed = 0;
-      if (rank !== this.lastRank) needed = timing.nRankGap;
-      else if (direction !== this.lastDirection) needed = this.turnaroundClocks(write);
-      // the bus may have idled longer, but not for this reason
-      use.turnaround(start, Math.min(needed, start - this.dataEnd[0]!));
-    }
-    this.lastDirection = direction;
-    this.lastRank = rank;
-    this.dataEnd[0] = start + state.burst;
-    use.data(start, write, queue.low[access]!, queue.high[access]!);
-    if (this.inWindow(at)) use.columnAccesses++;
-  }
-
-  /** Clocks that the bus must idle when the direction changes within a rank, by the rule that binds at the least. */
-  private turnaroundClocks(write: boolean): number {
-    const { state } = this;
-    const timing = this.params.spec.timing;
-    if (write) return timing.nReadToWrite + state.writeDelay - state.readDelay - state.burst;
-    return timing.nWriteToRead_S + state.readDelay - state.writeDelay - state.burst;
-  }
-
   private inWindow(at: number): boolean {
     return at >= this.windowClocks[0]! && at < this.windowClocks[1]!;
   }
 
   private report(at: number, bank: number, row: number, kind: number): void {
+    if (!this.reports) return;
     const { state, params } = this;
     const { element, number, probe, spec } = params;
     const rank = state.rankOf[bank]!;

@@ -1,7 +1,5 @@
 // Hot path: a few calls per column access. Nothing is allocated per access.
-import type { Actor } from '../../engine/calendar.js';
 import { Clock } from '../../engine/clock.js';
-import { Phase } from '../../engine/phase.js';
 import type { DdrSpec } from '../../scenario/scenario.js';
 import type { Context } from '../context.js';
 import type { ElementBase } from '../element.js';
@@ -10,14 +8,13 @@ import type { ForwardQueue } from '../forward-queue.js';
 import { Channel, type ChannelOwner } from './channel.js';
 import type { DramUse } from './dram-use.js';
 import { Entries } from './entries.js';
-import { EntryPipe } from './entry-pipe.js';
+import { EntryAges } from './entry-ages.js';
+import { EntryWatch } from './entry-watch.js';
 import { FrontEnd, type FrontEndOwner } from './front-end.js';
 import { IdOrder } from './id-order.js';
 import { Mapping } from './mapping.js';
 import { ReadPieces } from './read-pieces.js';
 import { refreshPhases } from './refresh-phase.js';
-
-const ENTER = 0;
 
 /**
  * The DRAM controller: bursts from several inputs are cut into column accesses, which reach the queues of their channel
@@ -25,22 +22,21 @@ const ENTER = 0;
  * read's access are usable on the way back `returnCycles` after the controller's first edge at which they are through
  * the PHY; a beat is, when all accesses that it spans are.
  */
-export class DdrController extends EndPoint implements Actor, FrontEndOwner, ChannelOwner {
+export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwner {
   readonly mapping: Mapping;
   /** By direction, since each front end goes on from the place that it looked up last. */
   private readonly mappings: readonly [Mapping, Mapping];
   readonly dram: Channel[];
   private readonly dramClock: Clock;
   private readonly entries: readonly [Entries[], Entries[]];
-  private readonly pipes: readonly [EntryPipe, EntryPipe];
   private readonly fronts: FrontEnd[] = [];
   private readonly pieces: ReadPieces;
   private readonly order: IdOrder;
-  private readonly enterCarrier: number;
+  private readonly ages = new EntryAges();
+  private readonly watched: EntryWatch;
   private readonly frontCycles: number;
   /** From a read's command to its last data at the controller's side of the PHY, in DRAM clocks. */
   private readonly dataClocks: number;
-  private age = 0;
 
   constructor(
     context: Context,
@@ -57,10 +53,9 @@ export class DdrController extends EndPoint implements Actor, FrontEndOwner, Cha
     const make = (total: number): Entries[] => this.dram.map(() => new Entries(total));
     this.entries = [make(spec.readEntries), make(spec.writeEntries)];
     this.frontCycles = Math.max(1, spec.frontCycles);
-    this.pipes = [new EntryPipe(this.frontCycles), new EntryPipe(this.frontCycles)];
     this.pieces = new ReadPieces(context.bursts, this.mapping.accessBytes);
     this.order = new IdOrder(context, this.dram, this.dramClock);
-    this.enterCarrier = context.calendar.carrier(this, ENTER, Phase.arrive);
+    this.watched = new EntryWatch(context, base.name);
     const { state } = this.dram[0]!;
     this.dataClocks = spec.phyCommandClocks + state.readDelay + state.burst + spec.phyDataClocks;
   }
@@ -133,23 +128,23 @@ export class DdrController extends EndPoint implements Actor, FrontEndOwner, Cha
     accesses.burst[access] = slot;
     accesses.piece[access] = piece;
     if (!queue.write && piece === 0) this.pieces.start(slot);
-    const pipe = this.pipes[queue.write ? 1 : 0]!;
-    pipe.push(channel.number, access, queue.input, edge + this.frontCycles);
-    this.context.calendar.armBy(this.enterCarrier, this.base.clock.at(pipe.headEdge));
+    accesses.enteredAt[access] = this.base.clock.at(edge + this.frontCycles);
+    accesses.age[access] = this.ages.next(queue.write, edge, queue.input, bursts.master[slot]!);
+    this.sendIn(channel, access, slot);
   }
 
-  /** The accesses that come to the end of the pipeline now enter their channels: at one instant by input, then master. */
-  wake(_tag: number): void {
-    const [reads, writes] = this.pipes;
-    const { calendar } = this.context;
-    const edge = this.base.clock.indexFrom(calendar.now);
-    const read = reads.headEdge <= edge;
-    const write = writes.headEdge <= edge;
-    if (write && !(read && this.readFirst())) this.enterFrom(writes);
-    if (read) this.enterFrom(reads);
-    if (write && writes.headEdge <= edge) this.enterFrom(writes);
-    const next = Math.min(reads.headEdge, writes.headEdge);
-    if (next < Infinity) calendar.armBy(this.enterCarrier, this.base.clock.at(next));
+  /** All that follows from an entry is told now, ahead of time, so that it needs no event of its own. */
+  private sendIn(channel: Channel, access: number, slot: number): void {
+    const { queue } = channel;
+    const timePs = queue.enteredAt[access]!;
+    const { age, piece, write } = queue;
+    if (piece[access] === 0) {
+      this.noteEntry(slot, timePs);
+      this.watched.add(slot, timePs, age[access]!);
+    }
+    this.order.entering(channel, access);
+    channel.enter(access);
+    if (write[access] === 1 && piece[access] === this.pieces.last(slot)) this.acceptWrite(slot, timePs);
   }
 
   served(channel: Channel, access: number, clock: number): void {
@@ -181,32 +176,6 @@ export class DdrController extends EndPoint implements Actor, FrontEndOwner, Cha
       const at = pieces.beatAt(slot, beat);
       if (at < Infinity) this.returnBeat(slot, beat, at);
     }
-  }
-
-  private enterFrom(pipe: EntryPipe): void {
-    const { calendar } = this.context;
-    const channel = this.dram[pipe.headChannel]!;
-    const access = pipe.shift();
-    const { queue } = channel;
-    const slot = queue.burst[access]!;
-    const write = queue.write[access] === 1;
-    queue.age[access] = this.age++;
-    if (queue.piece[access] === 0) this.noteEntry(slot);
-    this.order.entering(channel, access);
-    channel.enter(access);
-    if (write && queue.piece[access] === this.pieces.last(slot)) this.acceptWrite(slot, calendar.now);
-  }
-
-  /** Of two that enter at one instant: does the read come before the write? */
-  private readFirst(): boolean {
-    const { master } = this.context.bursts;
-    const [reads, writes] = this.pipes;
-    if (reads.headInput !== writes.headInput) return reads.headInput < writes.headInput;
-    return master[this.burstAt(reads)]! <= master[this.burstAt(writes)]!;
-  }
-
-  private burstAt(pipe: EntryPipe): number {
-    return this.dram[pipe.headChannel]!.queue.burst[pipe.headAccess]!;
   }
 
   private makeChannel(number: number, phases: readonly number[]): Channel {

@@ -1,5 +1,8 @@
 import type { AccessQueue } from './access-queue.js';
 
+/** A power of two, many times the entries of a queue. */
+const PLACES = 1024;
+
 /**
  * Reads that meet a queued write to the same DRAM burst. A read is hidden on entry, and looked at by the channel's next
  * decision: wholly covered by one write that was there before it or came with it, it is answered from the queue; partly
@@ -10,14 +13,39 @@ export class Hazards {
   /** Reads that are yet to be looked at. */
   pending = 0;
   private readonly suspect: Uint8Array;
+  /** Pairs of a read and a write that it waits for. */
+  private waiting = 0;
+  /** By direction × PLACES + a hash of the place: accesses there, queued or on their way. */
+  private readonly there = new Int32Array(2 * PLACES);
+  private readonly place: Int32Array;
 
   constructor(private readonly queue: AccessQueue) {
     this.suspects = new Int32Array(queue.capacity);
     this.suspect = new Uint8Array(queue.capacity);
+    this.place = new Int32Array(queue.capacity);
+  }
+
+  /** An access is on its way. */
+  coming(access: number): void {
+    const { queue } = this;
+    const mixed = (queue.row[access]! * 31 + queue.column[access]!) * 17 + queue.bank[access]!;
+    this.place[access] = mixed & (PLACES - 1);
+    this.there[queue.write[access]! * PLACES + this.place[access]!]!++;
+  }
+
+  /** Is it possible that the access meets one of the other direction? Cheap, and seldom true for nothing. */
+  mayMeet(access: number): boolean {
+    return this.there[(1 - this.queue.write[access]!) * PLACES + this.place[access]!]! > 0;
+  }
+
+  /** An access has left the queue. */
+  gone(access: number): void {
+    this.there[this.queue.write[access]! * PLACES + this.place[access]!]!--;
   }
 
   /** An access has entered the queue. Answers whether a read must be looked at because of it. */
   entered(access: number): boolean {
+    if (!this.mayMeet(access)) return false;
     const { queue } = this;
     const before = this.pending;
     const other = queue.write[access] === 1 ? 0 : 1;
@@ -43,11 +71,13 @@ export class Hazards {
 
   /** A write has gone: reads that waited for it wait for one less. */
   left(write: number): void {
+    if (this.waiting === 0) return;
     const { queue } = this;
     for (let read = queue.first[this.list(write, 0)]!; read >= 0;) {
       const next = queue.next[read]!;
       if (queue.overlaps[read]! > 0 && this.concerns(write, read) && this.overlap(write, read)) {
         queue.overlaps[read]!--;
+        this.waiting--;
         queue.unhide(read);
       }
       read = next;
@@ -78,6 +108,7 @@ export class Hazards {
       const next = queue.next[it]!;
       if (this.concerns(it, read) && this.overlap(it, read)) {
         queue.overlaps[read]!++;
+        this.waiting++;
         queue.hide(read);
       }
       it = next;

@@ -150,15 +150,20 @@ export class Planner {
     this.considerBanks(queue.active[direction]!, queue.activeCount[direction]!, direction);
   }
 
-  /** The command that each of some banks, with accesses of one direction to serve, wants next. */
+  /**
+   * The command that each of some banks, with accesses of one direction to serve, wants next: `compare`, but written out,
+   * since this loop is where a plan's time goes.
+   */
   private considerBanks(banks: Int32Array, count: number, direction: number): void {
-    const { from, cappedBank, lead, slowCommands } = this;
-    const { wanted, wantedAt } = this.queue;
+    const { from, cappedBank, lead, slowCommands, classes, at: found } = this;
+    const { wanted, wantedAt, best: firsts, bestHit, urgency, age } = this.queue;
     const { shared, groupOf, groups } = this.state;
     const { blocked } = this.refresh;
     const lists = direction * this.state.banks;
-    let best = this.at[0]!;
-    let soonest = this.at[1]!;
+    let soonest = found[1]!;
+    let best = found[0]!;
+    let { rank, access } = this;
+    let winner = -1;
     for (let i = 0; i < count; i++) {
       const bank = banks[i]!;
       if (bank === cappedBank || blocked[bank] === 1) continue;
@@ -168,17 +173,34 @@ export class Planner {
       if (others > at) at = others;
       if (from > at) at = from;
       if (at + lead[kind]! < soonest) soonest = at + lead[kind]!;
-      if (at > best && !slowCommands) continue;
-      this.considerWanted(at, kind, lists + bank, bank);
-      best = this.at[0]!;
+      const candidate = kind < Shared.activate ? bestHit[lists + bank]! : firsts[lists + bank]!;
+      if (slowCommands) {
+        this.slow.add(at, classes[kind]!, KINDS[kind]!, bank, candidate);
+        continue;
+      }
+      if (at > best) continue;
+      if (at === best) {
+        if (classes[kind]! > rank) continue;
+        if (classes[kind] === rank) {
+          const more = urgency[candidate]! - urgency[access]!;
+          if (more < 0 || (more === 0 && age[candidate]! > age[access]!)) continue;
+        }
+      }
+      best = at;
+      rank = classes[kind]!;
+      access = candidate;
+      winner = bank;
     }
-    this.at[1] = soonest;
+    found[1] = soonest;
+    if (winner >= 0) this.settleOn(best, rank, wanted[lists + winner]!, winner, access);
   }
 
-  private considerWanted(at: number, kind: number, list: number, bank: number): void {
-    const { queue } = this;
-    const access = kind < Shared.activate ? queue.bestHit[list]! : queue.best[list]!;
-    this.consider(at, this.classes[kind]!, KINDS[kind]!, bank, access);
+  private settleOn(at: number, rank: number, kind: number, bank: number, access: number): void {
+    this.at[0] = at;
+    this.rank = rank;
+    this.kind = KINDS[kind]!;
+    this.bank = bank;
+    this.access = access;
   }
 
   /** The next command of one access; past the cap it goes before all but refresh. */

@@ -111,6 +111,8 @@ export class Rig implements Actor {
   private readonly timed: { atPs: number; wanted: Wanted[] }[] = [];
   private readonly carrier: number;
   private entered = 0;
+  /** By direction: entered and not yet answered. */
+  private readonly inside: [number, number] = [0, 0];
   /** Asked for more whenever an entry of a direction is free; null: nothing more for now. */
   source: ((write: boolean) => Wanted | null) | null = null;
 
@@ -187,14 +189,15 @@ export class Rig implements Actor {
     queue.qos[access] = wanted.qos ?? 0;
     queue.age[access] = age;
     queue.burst[access] = age;
+    queue.enteredAt[access] = this.calendar.now;
     this.entered++;
+    this.inside[wanted.write ? 1 : 0]!++;
     this.channel.enter(access);
   }
 
   private fill(write: boolean): void {
-    const { queue } = this.channel;
     const entries = write ? this.spec.writeEntries : this.spec.readEntries;
-    while (queue.queued[write ? 1 : 0]! < entries) {
+    while (this.inside[write ? 1 : 0]! < entries) {
       const wanted = this.source!(write);
       if (wanted === null) return;
       this.enter(wanted);
@@ -212,6 +215,7 @@ export class Rig implements Actor {
   }
 
   private again(write: number): void {
+    this.inside[write]!--;
     if (this.source === null) return;
     this.refill |= write === 1 ? 2 : 1;
     this.calendar.armBy(this.carrier, this.calendar.now + 1);
