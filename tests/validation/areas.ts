@@ -1,0 +1,4 @@
+import type { Area } from './outside-check.js';
+
+/** All areas, in the order of the table. */
+export const AREAS: readonly Area[] = [];
