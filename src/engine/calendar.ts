@@ -118,18 +118,18 @@ export class Calendar {
   run(untilPs: number): boolean {
     this.stopped = false;
     const { actors, wakes, tags } = this;
-    while (!this.stopped) {
+    for (;;) {
       const carrier = this.next();
-      if (carrier < 0) break;
+      if (carrier < 0) return false;
       const due = this.at[carrier]!;
-      if (due > untilPs) break;
+      if (due > untilPs) return false;
       this.now = due;
       this.takeFirst(carrier, due);
       this.at[carrier] = NEVER;
       this.handled++;
       wakes[carrier]!.call(actors[carrier]!, tags[carrier]!);
+      if (this.stopped) return true;
     }
-    return this.stopped;
   }
 
   /** Is anything still to happen? */

@@ -7,15 +7,20 @@ export const QUARTERS = 4;
 const LEVEL = QUARTERS;
 const LAST = QUARTERS + 1;
 const MAX = QUARTERS + 2;
+/** The instant that the current quarter ends. */
+const ENDS = QUARTERS + 3;
 
 /** Bytes that a source has wanted and not yet got: largest value and mean by quarter of the measuring window. */
 export class Backlog {
-  private readonly cells = new Float64Array(QUARTERS + 3);
+  private readonly cells = new Float64Array(QUARTERS + 4);
+  private quarter = 0;
 
   constructor(
     private readonly fromPs: number,
     private readonly toPs: number,
-  ) {}
+  ) {
+    this.cells[ENDS] = this.boundary(1);
+  }
 
   /** At `timePs`, or at the last call's instant if that is later, the backlog changes by `bytes`. */
   change(timePs: number, bytes: number): void {
@@ -52,10 +57,16 @@ export class Backlog {
     if (until <= since) return;
     const level = cells[LEVEL]!;
     if (level > cells[MAX]!) cells[MAX] = level;
-    for (let q = 0; q < QUARTERS; q++) {
-      const overlap = Math.min(until, this.boundary(q + 1)) - Math.max(since, this.boundary(q));
-      if (overlap > 0) cells[q]! += level * overlap;
+    let from = since;
+    while (until > cells[ENDS]!) {
+      if (cells[ENDS]! > from) {
+        cells[this.quarter]! += level * (cells[ENDS]! - from);
+        from = cells[ENDS]!;
+      }
+      this.quarter++;
+      cells[ENDS] = this.boundary(this.quarter + 1);
     }
+    if (until > from) cells[this.quarter]! += level * (until - from);
   }
 
   private boundary(quarter: number): number {

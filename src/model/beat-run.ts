@@ -1,23 +1,35 @@
-// Hot path: once per run of beats and hop on the way back.
-import { handOver } from './arrival.js';
+// Hot path: once per run of beats and hop, either way. Edges are passed, not times, since a call that is not inlined would
+// put a time on the heap.
 import type { Bursts } from './bursts.js';
 
 /**
- * Beats `first` to `end` − 1 of a burst at `hop` reach the hop before, a cycle each: beat k leaves at edge `edge` + k of
- * this hop's clock.
+ * Beats `first` to `end` − 1 of a burst pass from hop `from` to its neighbour `to`, a cycle each: beat k leaves at edge
+ * `edge` + k of the clock of `from`, and is usable beyond once it has crossed into the other clock.
  */
-export function passRun(bursts: Bursts, slot: number, hop: number, first: number, end: number, edge: number): void {
+export function passRun(
+  bursts: Bursts,
+  slot: number,
+  from: number,
+  to: number,
+  first: number,
+  end: number,
+  edge: number,
+): void {
   const { hops } = bursts.routes[slot]!;
-  const here = hops[hop]!;
-  const before = hops[hop - 1]!;
+  const here = hops[from]!;
+  const beyond = hops[to]!;
   const { clock } = here;
-  if (clock === before.clock && here.beatBytes === before.beatBytes) {
+  if (clock === beyond.clock && here.beatBytes === beyond.beatBytes) {
     // nothing changes on the way: the same beats, at the edges at which they come
-    const base = bursts.beatBase(slot, hop - 1);
-    for (let k = first; k < end; k++) bursts.beats[base + k] = clock.at(edge + k);
+    const { beats } = bursts;
+    const base = bursts.beatBase(slot, to);
+    for (let k = first; k < end; k++) beats[base + k] = clock.at(edge + k);
     return;
   }
+  const sync = to > from ? beyond.syncIn : beyond.syncBack;
   for (let k = first; k < end; k++) {
-    bursts.passBeat(slot, hop, hop - 1, k, handOver(clock, before.clock, clock.at(edge + k), before.syncBack));
+    const leaves = clock.at(edge + k);
+    const usable = clock === beyond.clock ? leaves : beyond.clock.at(beyond.clock.indexFrom(leaves) + sync);
+    bursts.passBeat(slot, from, to, k, usable);
   }
 }

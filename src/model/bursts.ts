@@ -1,5 +1,6 @@
 // Hot path: every element reads and writes burst records. State is in typed arrays, one column a field, so that no
 // object is made per burst and no double is boxed; growth is by doubling in one place. Add no objects here.
+import { BOUNDARY_BYTES } from '../traffic/beats.js';
 import type { Route } from './route.js';
 
 /** Operations, as numbers in the burst's record. */
@@ -24,6 +25,8 @@ export class Bursts {
   /** First byte, within the memory that holds it. */
   address = new Float64Array(0);
   bytes = new Int32Array(0);
+  /** Its first byte within its block of 4 KiB, which no burst leaves: beats are reckoned from it in whole numbers. */
+  start = new Int32Array(0);
   /** The request it belongs to, as a slot of the master's requests; −1 for none. */
   request = new Int32Array(0);
   /** A uniform draw in [0, 1) made with the request, for a device's service time. */
@@ -108,6 +111,8 @@ export class Bursts {
   /** Counts the beats at every hop and clears their times; call once op, address and bytes are set. */
   clearBeats(slot: number): void {
     const route = this.routes[slot]!;
+    const address = this.address[slot]!;
+    this.start[slot] = address - Math.floor(address / BOUNDARY_BYTES) * BOUNDARY_BYTES;
     this.pending[slot] = this.op[slot] === WRITE ? Pending.response | Pending.forward : Pending.response;
     for (let hop = 0; hop < route.hops.length; hop++) {
       const at = slot * this.hops + hop;
@@ -153,9 +158,9 @@ export class Bursts {
   }
 
   private countBeats(slot: number, hop: number): number {
-    const size = this.routes[slot]!.hops[hop]!.beatBytes;
-    const address = this.address[slot]!;
-    return Math.floor((address + this.bytes[slot]! - 1) / size) - Math.floor(address / size) + 1;
+    const shift = shiftOf(this.routes[slot]!.hops[hop]!.beatBytes);
+    const start = this.start[slot]!;
+    return ((start + this.bytes[slot]! - 1) >> shift) - (start >> shift) + 1;
   }
 
   /**
@@ -171,16 +176,18 @@ export class Bursts {
       this.beats[base + beat] = usablePs;
       return;
     }
-    const address = this.address[slot]!;
-    const end = address + this.bytes[slot]!;
-    const first = (Math.floor(address / sizeFrom) + beat) * sizeFrom;
-    const low = first > address ? first : address;
+    const shiftFrom = shiftOf(sizeFrom);
+    const shiftTo = shiftOf(sizeTo);
+    const start = this.start[slot]!;
+    const end = start + this.bytes[slot]!;
+    const first = ((start >> shiftFrom) + beat) << shiftFrom;
+    const low = first > start ? first : start;
     const high = first + sizeFrom < end ? first + sizeFrom : end;
-    const origin = Math.floor(address / sizeTo);
-    const lastBeat = Math.floor((high - 1) / sizeTo);
-    for (let k = Math.floor(low / sizeTo); k <= lastBeat; k++) {
-      const beatEnd = (k + 1) * sizeTo < end ? (k + 1) * sizeTo : end;
-      if (beatEnd <= high) this.beats[base + k - origin] = usablePs;
+    const origin = start >> shiftTo;
+    const lastBeat = (high - 1) >> shiftTo;
+    for (let k = low >> shiftTo; k <= lastBeat; k++) {
+      const beatEnd = (k + 1) << shiftTo;
+      if ((beatEnd < end ? beatEnd : end) <= high) this.beats[base + k - origin] = usablePs;
     }
   }
 
@@ -194,6 +201,7 @@ export class Bursts {
     this.id = widen(this.id, new Int32Array(capacity));
     this.qos = widen(this.qos, new Int32Array(capacity));
     this.bytes = widen(this.bytes, new Int32Array(capacity));
+    this.start = widen(this.start, new Int32Array(capacity));
     this.request = widen(this.request, new Int32Array(capacity));
     this.hop = widen(this.hop, new Int32Array(capacity));
     this.parent = widen(this.parent, new Int32Array(capacity));
@@ -228,6 +236,11 @@ export class Bursts {
 
 /** What keeps a burst's slot in use. */
 export const Pending = { response: 1, forward: 2 } as const;
+
+/** By how many places a byte's number is shifted to give its beat's: sizes are powers of two. */
+export function shiftOf(size: number): number {
+  return 31 - Math.clz32(size);
+}
 
 /** A wider column with the old values in front. */
 export function widen<T extends Uint8Array | Int32Array | Float64Array>(old: T, next: T): T {

@@ -121,7 +121,7 @@ export class Device extends EndPoint implements Actor {
     const now = calendar.now;
     if (bursts.routes[slot]!.immediate) {
       if (bursts.op[slot] === WRITE) bursts.settle(slot, Pending.forward);
-      bursts.routes[slot]!.sink.receive(slot, 0, true, now);
+      bursts.routes[slot]!.sink.receive(slot, 0, 1, true, now);
     } else if (bursts.op[slot] === WRITE) {
       this.acceptWrite(slot, now);
     } else {

@@ -8,6 +8,7 @@ import { READ } from './bursts.js';
 import type { Context } from './context.js';
 import type { ForwardQueue, QueueSender } from './forward-queue.js';
 import { handOver } from './arrival.js';
+import { passRun } from './beat-run.js';
 import { TimeMeter } from './window.js';
 
 /** A further condition for a grant, such as a port's limits. */
@@ -217,13 +218,15 @@ export class ForwardLane implements Actor, QueueSender {
     const beyond = bursts.routes[slot]!.hops[hop + 1]!;
     const base = bursts.beatBase(slot, hop);
     const count = bursts.beatCount(slot, hop);
-    let at = edge - 1;
-    for (let k = 0; k < count; k++) {
-      const ready = bursts.beats[base + k]!;
-      at = ready <= this.context.calendar.now ? at + 1 : Math.max(at + 1, this.clock.indexFrom(ready));
-      const leaves = this.clock.at(at + this.forwardCycles);
-      const usable = handOver(this.clock, beyond.clock, leaves, beyond.syncIn);
-      bursts.passBeat(slot, hop, hop + 1, k, usable);
+    const { forwardCycles } = this;
+    if (bursts.beats[base + count - 1]! <= this.context.calendar.now) {
+      passRun(bursts, slot, hop, hop + 1, 0, count, edge + forwardCycles);
+    } else {
+      let at = edge - 1;
+      for (let k = 0; k < count; k++) {
+        at = Math.max(at + 1, this.clock.indexFrom(bursts.beats[base + k]!));
+        passRun(bursts, slot, hop, hop + 1, k, k + 1, at + forwardCycles - k);
+      }
     }
     const nextBase = bursts.beatBase(slot, hop + 1);
     bursts.usableAt[slot] = bursts.beats[nextBase]!;

@@ -85,11 +85,12 @@ export class Injector implements Actor, Sink {
     return slot;
   }
 
-  receive(slot: number, _beat: number, last: boolean, timePs: number): void {
+  receive(slot: number, first: number, end: number, last: boolean, edge: number): void {
     if (!last) return;
     const { bursts, calendar } = this.context;
     const op = bursts.op[slot]!;
-    bursts.doneAt[slot] = this.clock.edgeFrom(timePs);
+    const { clock } = bursts.routes[slot]!.hops[0]!;
+    bursts.doneAt[slot] = this.clock.edgeFrom(clock.at(edge + end - first - 1));
     const done = this.done[op]!;
     done.push(slot);
     if (done.length === 1) calendar.arm(this.doneCarrier[op]!, bursts.doneAt[slot]!);

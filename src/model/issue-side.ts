@@ -1,9 +1,9 @@
 // Hot path: cuts, issues, takes back. One event per burst issued and one per burst completed; nothing is allocated.
 import type { Actor } from '../engine/calendar.js';
 import { Phase } from '../engine/phase.js';
-import { wholeBeats } from '../traffic/beats.js';
 import { BurstCutter } from '../traffic/burst-cutter.js';
 import { handOver } from './arrival.js';
+import { BeatTaker } from './beat-taker.js';
 import { Pending, READ, WRITE } from './bursts.js';
 import type { Context } from './context.js';
 import type { QueueSender } from './forward-queue.js';
@@ -28,14 +28,13 @@ export class IssueSide implements Actor, Sink, QueueSender {
   outstanding = 0;
   /** Bursts issued so far; the next burst's number. */
   issued = 0;
-  /** Bytes that moved between master and port inside the window. */
-  movedBytes = 0;
   /** Bytes wanted inside the window. */
   wantedBytes = 0;
   route!: Route;
 
   private readonly op: number;
   private readonly cutter: BurstCutter;
+  private readonly taker: BeatTaker;
   private readonly issueCarrier: number;
   private readonly doneCarrier: number;
   private cutting = -1;
@@ -44,8 +43,6 @@ export class IssueSide implements Actor, Sink, QueueSender {
   private freeAt = 0;
   /** By ID: the burst issued last that is not answered yet, or −1. */
   private readonly tails: Int32Array;
-  /** Edge at which the last beat was taken. */
-  private takenAt = -1;
   /** While a completion is dealt with: what it lets out goes with it, so that nothing has to be armed. */
   private completing = false;
   /** Bursts whose answer is on its way to the master, in the order in which it arrives. */
@@ -58,6 +55,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
   ) {
     this.op = params.write ? WRITE : READ;
     this.cutter = new BurstCutter(params.widthBytes, params.burstBeats);
+    this.taker = new BeatTaker(context, params);
     this.issueCarrier = context.calendar.carrier(
       this,
       ISSUE,
@@ -93,6 +91,11 @@ export class IssueSide implements Actor, Sink, QueueSender {
     this.kick(context.calendar.now);
   }
 
+  /** Bytes that moved between master and port inside the window. */
+  get movedBytes(): number {
+    return this.taker.movedBytes;
+  }
+
   /** Is nothing waiting to be issued? */
   get idle(): boolean {
     return this.presented < 0 && this.cutting < 0 && this.requests.backlog === 0;
@@ -120,11 +123,11 @@ export class IssueSide implements Actor, Sink, QueueSender {
     else this.complete();
   }
 
-  receive(slot: number, beat: number, last: boolean, timePs: number): void {
+  receive(slot: number, first: number, end: number, last: boolean, edge: number): void {
     const { bursts } = this.context;
-    if (bursts.routes[slot]!.immediate) bursts.doneAt[slot] = timePs;
-    else if (this.op === READ) this.takeBeats(slot, beat, timePs);
-    else this.takeResponse(slot, timePs);
+    if (bursts.routes[slot]!.immediate) bursts.doneAt[slot] = this.params.clock.at(edge);
+    else if (this.op === READ) this.taker.takeBeats(this.route.hops[0]!, slot, first, end, edge);
+    else this.taker.takeResponse(this.route.hops[0]!, slot, edge);
     if (!last) return;
     const id = bursts.id[slot]!;
     if (this.tails[id] === slot) this.tails[id] = -1;
@@ -246,7 +249,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     if (this.route.immediate) {
       bursts.usableAt[slot] = calendar.now;
       bursts.beats.fill(calendar.now, bursts.beatBase(slot, 0), bursts.beatBase(slot, 0) + bursts.beatCount(slot, 0));
-      if (this.op === WRITE) this.moved(bursts.bytes[slot]!, calendar.now);
+      if (this.op === WRITE) this.taker.moved(bursts.bytes[slot]!, calendar.now);
     } else {
       this.keepOrder(slot);
       const edge = this.params.clock.indexFrom(calendar.now);
@@ -292,7 +295,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
       sent = Math.floor((high - 1) / widthBytes) - origin;
       const leaves = clock.at(edge + sent + 1);
       bursts.beats[base + k] = handOver(clock, first.clock, leaves, first.syncIn);
-      this.moved(high - low, leaves);
+      this.taker.moved(high - low, leaves);
       low = high;
     }
     this.freeAt = clock.at(edge + sent + 1);
@@ -317,37 +320,6 @@ export class IssueSide implements Actor, Sink, QueueSender {
     if (!this.idle) this.kick(calendar.now);
   }
 
-  /** A beat of the first element arrives: the master's beats that are whole with it are taken, one a cycle. */
-  private takeBeats(slot: number, beat: number, timePs: number): void {
-    const { bursts } = this.context;
-    const { clock, widthBytes, syncBack } = this.params;
-    const size = this.route.hops[0]!.beatBytes;
-    const address = bursts.address[slot]!;
-    const end = address + bursts.bytes[slot]!;
-    const first = (Math.floor(address / size) + beat) * size;
-    const low = first > address ? first : address;
-    const high = first + size < end ? first + size : end;
-    const usable = clock.indexFrom(timePs) + syncBack;
-    const taken = size === widthBytes ? 1 : wholeBeats(low, high, end, widthBytes);
-    if (taken > 0) {
-      this.takenAt = (usable > this.takenAt ? usable : this.takenAt + 1) + taken - 1;
-      bursts.doneAt[slot] = clock.at(this.takenAt);
-    }
-    this.moved(high - low, clock.at(Math.max(usable, 0)));
-  }
-
-  private takeResponse(slot: number, timePs: number): void {
-    const { clock, syncBack } = this.params;
-    this.takenAt = Math.max(this.takenAt + 1, clock.indexFrom(timePs) + syncBack);
-    this.context.bursts.doneAt[slot] = clock.at(this.takenAt);
-  }
-
-  private moved(bytes: number, timePs: number): void {
-    if (!this.context.window.holds(timePs)) return;
-    this.movedBytes += bytes;
-    this.context.probe.moved(this.params.master, this.params.write, bytes, timePs);
-  }
-
   private complete(): void {
     const { bursts, probe, tally, calendar } = this.context;
     const slot = this.done.shift();
@@ -355,7 +327,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     this.completing = this.params.clock.name !== 'none';
     this.outstanding--;
     tally.completedBursts++;
-    if (this.route.immediate && this.op === READ) this.moved(bursts.bytes[slot]!, calendar.now);
+    if (this.route.immediate && this.op === READ) this.taker.moved(bursts.bytes[slot]!, calendar.now);
     probe.completed(slot);
     const request = bursts.request[slot]!;
     bursts.settle(slot, Pending.response);

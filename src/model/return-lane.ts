@@ -142,19 +142,20 @@ export class ReturnLane implements Actor {
     const slot = arbiter.pick();
     if (slot < 0) return -1;
     const place = this.placeOf(slot);
-    if (holder < 0) this.hold(slot, this.hops[place]!, now);
+    if (holder < 0) this.hold(slot, this.hops[place]!, edge);
     return place;
   }
 
-  private hold(slot: number, hop: number, atPs: number): void {
+  private hold(slot: number, hop: number, edge: number): void {
     const { bursts } = this.context;
     this.holder = slot;
     if (bursts.sent[slot * bursts.hops + hop]! > 0 && bursts.op[slot] === READ) this.halfSent--;
-    this.granted(slot, hop, atPs);
+    this.granted(slot, hop, edge);
   }
 
-  private granted(slot: number, hop: number, atPs: number): void {
+  private granted(slot: number, hop: number, edge: number): void {
     const { bursts, probe, window } = this.context;
+    const atPs = this.clock.at(edge);
     if (window.holds(atPs)) this.grants++;
     bursts.returnedAt[slot * bursts.hops + hop] = atPs;
     probe.returning(slot, this.element, hop);
@@ -240,27 +241,26 @@ export class ReturnLane implements Actor {
     if (lane.freeAt > from || (slot !== lane.holder && lane.mustWait(slot, hop - 1))) return false;
     // the last byte of a wider beat is still to come
     if (from === Infinity) return true;
-    if (read) lane.carry(slot, hop - 1, from);
-    else lane.carryResponse(slot, hop - 1, from);
+    const edge = lane.clock.indexFrom(from);
+    if (read) lane.carry(slot, hop - 1, edge);
+    else lane.carryResponse(slot, hop - 1, edge);
     return true;
   }
 
-  /** Sends on those beats of a read that are known, the first of them from `fromPs` on: each leaves as it comes, one a cycle. */
-  private carry(slot: number, hop: number, fromPs: number): void {
+  /** Sends on those beats of a read that are known, the first of them at `edge`: each leaves as it comes, one a cycle. */
+  private carry(slot: number, hop: number, edge: number): void {
     const { bursts } = this.context;
     const total = bursts.beatCount(slot, hop);
     const at = slot * bursts.hops + hop;
     const base = at * bursts.beatsPerHop;
     const first = bursts.sent[at]!;
-    let edge = this.clock.indexFrom(fromPs);
-    if (this.holder < 0) this.hold(slot, hop, this.clock.at(edge));
+    if (this.holder < 0) this.hold(slot, hop, edge);
     else if (first === 0 && slot !== this.holder) this.halfSent++;
     let end = first;
     for (let start = first; end < total && bursts.beats[base + end]! < Infinity; start = end) {
-      if (end > first) edge = this.clock.indexFrom(bursts.beats[base + end]!);
-      end = this.runEnd(base, end, total, edge, Infinity);
-      this.sendRun(slot, hop, start, end, total, edge);
-      edge += end - start;
+      const from = end > first ? this.clock.indexFrom(bursts.beats[base + end]!) : edge;
+      end = this.runEnd(base, end, total, from, Infinity);
+      this.sendRun(slot, hop, start, end, total, from);
     }
     bursts.sent[at] = end;
     if (hop > 0 && !this.carriedOn(slot, hop)) this.announce(slot, hop);
@@ -284,10 +284,9 @@ export class ReturnLane implements Actor {
     if (this.count > 0) this.sleep();
   }
 
-  /** Sends on a write's response, which can leave from `fromPs` on. */
-  private carryResponse(slot: number, hop: number, fromPs: number): void {
-    const edge = this.clock.indexFrom(fromPs);
-    this.granted(slot, hop, this.clock.at(edge));
+  /** Sends on a write's response, which leaves at `edge`. */
+  private carryResponse(slot: number, hop: number, edge: number): void {
+    this.granted(slot, hop, edge);
     this.handResponse(slot, hop, edge);
     this.leave(slot, hop);
   }
@@ -310,25 +309,25 @@ export class ReturnLane implements Actor {
     this.busy.add(this.clock.at(edge), this.freeAt);
     const leaves = edge + this.backwardCycles - first;
     if (hop > 0) {
-      passRun(bursts, slot, hop, first, end, leaves);
+      passRun(bursts, slot, hop, hop - 1, first, end, leaves);
       return;
     }
     const { sink } = bursts.routes[slot]!;
-    for (let k = first; k < end; k++) sink.receive(slot, k, k === total - 1, this.clock.at(leaves + k));
+    sink.receive(slot, first, end, end === total, leaves + first);
   }
 
   /** A write's response leaves at `edge`. */
   private handResponse(slot: number, hop: number, edge: number): void {
     const { bursts } = this.context;
     const route = bursts.routes[slot]!;
-    const leaves = this.clock.at(edge + this.backwardCycles);
     this.freeAt = this.clock.at(edge + 1);
     this.busy.add(this.clock.at(edge), this.freeAt);
     if (hop === 0) {
-      route.sink.receive(slot, 0, true, leaves);
+      route.sink.receive(slot, 0, 1, true, edge + this.backwardCycles);
       return;
     }
     const before = route.hops[hop - 1]!;
+    const leaves = this.clock.at(edge + this.backwardCycles);
     bursts.responseAt[slot * bursts.hops + hop - 1] = handOver(this.clock, before.clock, leaves, before.syncBack);
     if (!this.carriedOn(slot, hop)) before.writeLane.offer(slot, hop - 1);
   }

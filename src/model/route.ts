@@ -28,8 +28,11 @@ export interface Hop {
 
 /** Who takes what comes back at the start of a route: a master, or an element that sent a burst of its own. */
 export interface Sink {
-  /** A beat of read data, or a write's response (beat 0), leaves the first hop so as to arrive at `timePs`. */
-  receive(slot: number, beat: number, last: boolean, timePs: number): void;
+  /**
+   * Beats `first` to `end` − 1 of read data, or a write's response (0 to 1), leave the first hop so as to arrive a cycle
+   * each from edge `edge` of its clock on; with `last` the burst is whole.
+   */
+  receive(slot: number, first: number, end: number, last: boolean, edge: number): void;
 }
 
 /** The way from where bursts start to the element that serves them. */

@@ -79,8 +79,10 @@ class Bench {
     const output = this.sources.indexOf(from);
     const hop = { element: 0, clock, beatBytes: 4, output, readLane: lane, writeLane: lane } as unknown as Hop;
     const sink = {
-      receive: (slot: number, beat: number, _last: boolean, timePs: number) =>
-        void this.sent.push([this.names.get(slot)!, beat, timePs]),
+      receive: (slot: number, first: number, end: number, _last: boolean, edge: number) => {
+        for (let beat = first; beat < end; beat++)
+          this.sent.push([this.names.get(slot)!, beat, clock.at(edge + beat - first)]);
+      },
     };
     return { hops: [hop], sink, target: from, refill: -1, immediate: false, lossy: false };
   }

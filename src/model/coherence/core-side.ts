@@ -39,8 +39,8 @@ export class CoreSide implements Sink {
     if (!this.write) route.hops[0]!.reads.sender = this.host;
   }
 
-  receive(slot: number, _beat: number, last: boolean, timePs: number): void {
-    if (last) this.host.fetched(slot, timePs);
+  receive(slot: number, first: number, end: number, last: boolean, edge: number): void {
+    if (last) this.host.fetched(slot, this.route.hops[0]!.clock.at(edge + end - first - 1));
   }
 
   unfinished(): number {

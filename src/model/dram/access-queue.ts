@@ -123,7 +123,7 @@ export class AccessQueue {
     if (this.waits[access] === 0) this.visible[direction]!++;
     this.linkByAge(access);
     this.linkInBank(access);
-    this.rescan(direction * this.banks + this.bank[access]!);
+    this.scanFor(access, direction * this.banks + this.bank[access]!);
   }
 
   /** Takes an access out of the queue; its slot stays in use until `release`. */
@@ -176,8 +176,8 @@ export class AccessQueue {
 
   /** The timers of a bank have changed, its row has not. */
   timersChanged(bank: number): void {
-    this.setWanted(bank, bank);
-    this.setWanted(this.banks + bank, bank);
+    if (this.first[bank]! >= 0) this.setWanted(bank, bank);
+    if (this.first[this.banks + bank]! >= 0) this.setWanted(this.banks + bank, bank);
   }
 
   /** Is any access to this row of the bank queued, in either direction? */
@@ -205,6 +205,19 @@ export class AccessQueue {
   ahead(a: number, b: number): boolean {
     const more = this.urgency[a]! - this.urgency[b]!;
     return more !== 0 ? more > 0 : this.age[a]! < this.age[b]!;
+  }
+
+  /** The same as `rescan` for a list in which only this access is new: most go to its end, where they change nothing. */
+  private scanFor(access: number, list: number): void {
+    const bank = this.bank[access]!;
+    const last = this.next[access]! < 0 && this.best[list]! >= 0 && this.first[list] !== access;
+    if (!last) {
+      this.rescan(list);
+      return;
+    }
+    if (this.waits[access]! > 0 || this.bestHit[list]! >= 0 || this.state.openRow[bank] !== this.row[access]) return;
+    this.bestHit[list] = access;
+    this.setWanted(list, bank);
   }
 
   /** Finds again the first access of a bank's list that may be served, and the first to the open row. */

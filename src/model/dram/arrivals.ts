@@ -33,27 +33,9 @@ export class Arrivals {
     return this.count === 0 ? Infinity : this.queue.enterClock[this.ring[this.first]!]!;
   }
 
-  /**
-   * While nothing is queued: the first clock at which a column command could go to one of these, as a row that is
-   * closed is not opened before the first of them is in.
-   */
-  columnFrom(access: number, openRow: Int32Array, nRCD: number): number {
-    const { enterClock, bank, row } = this.queue;
-    const clock = enterClock[access]!;
-    if (openRow[bank[access]!] === row[access]) return clock;
-    const opened = this.headClock() + nRCD;
-    return opened > clock ? opened : clock;
-  }
-
-  /** The same over all of them. */
-  firstColumn(openRow: Int32Array, nRCD: number): number {
-    const { ring, mask, first, count } = this;
-    let soonest = Infinity;
-    for (let at = first; at < first + count; at++) {
-      const clock = this.columnFrom(ring[at & mask]!, openRow, nRCD);
-      if (clock < soonest) soonest = clock;
-    }
-    return soonest;
+  /** The access that is number `place` in order, from 0. */
+  nth(place: number): number {
+    return this.ring[(this.first + place) & this.mask]!;
   }
 
   /** Takes the first one out. */

@@ -8,7 +8,7 @@ import { Probe } from '../probe.js';
 import type { Window } from '../window.js';
 import { AccessQueue, RowState } from './access-queue.js';
 import { Arrivals } from './arrivals.js';
-import { BankState } from './bank-state.js';
+import { BankState, Direction } from './bank-state.js';
 import { DataBus } from './data-bus.js';
 import { Command } from './command.js';
 import { Drain } from './drain.js';
@@ -70,8 +70,6 @@ export class Channel implements Actor {
   private readonly capPs: number;
   /** 0: the first clock at which the next command may go; 1: when the plan must be made anew whatever happens. */
   private readonly clocks = new Float64Array(2);
-  /** The measuring window in clocks: the first inside, the first after. */
-  private readonly windowClocks: Float64Array;
   /** No column command can go before this clock. */
   private readonly columnFrom = new Float64Array(1);
   /** Up to this clock, the channel must be awake whenever an access enters. */
@@ -94,8 +92,6 @@ export class Channel implements Actor {
     const shares = spec.ranks * (spec.refresh.mode === 'per_bank' ? spec.timing.banks : 1);
     this.use = new DramUse(window, clock, spec.timing.busBytes, spec.timing.burstLength, shares);
     this.bus = new DataBus(spec.timing, this.state, this.use);
-    const last = window.toPs === Infinity ? Infinity : clock.indexFrom(window.toPs);
-    this.windowClocks = Float64Array.of(clock.indexFrom(window.fromPs), last);
     // oxlint-disable-next-line typescript/unbound-method -- only compared
     this.reports = params.probe.command !== Probe.prototype.command;
     this.inOrder = spec.scheduler === 'in_order';
@@ -120,7 +116,7 @@ export class Channel implements Actor {
     let from = edge;
     // answers from the write queue are given at once, so the channel must be there
     if (hazards.mayMeet(access)) this.watchUntil[0] = Math.max(this.watchUntil[0]!, edge);
-    else if (this.empty) from = this.arrivals.columnFrom(access, this.state.openRow, this.params.spec.timing.nRCD);
+    else from = this.soonestColumn(access);
     this.calendar.armBy(this.carrier, clock.at(from));
   }
 
@@ -247,11 +243,35 @@ export class Channel implements Actor {
 
   /** The first clock at which a column command, or an answer, could follow from an access that is on its way. */
   private nextEntry(): number {
-    const entry = this.arrivals.headClock();
+    const { arrivals, queue } = this;
+    const entry = arrivals.headClock();
     if (entry <= this.watchUntil[0]! || entry === Infinity) return entry;
-    const { nRCD } = this.params.spec.timing;
-    const first = this.empty ? this.arrivals.firstColumn(this.state.openRow, nRCD) : entry;
+    let first = Infinity;
+    for (let i = 0; i < arrivals.count; i++) {
+      const access = arrivals.nth(i);
+      if (queue.enterClock[access]! >= first) break;
+      const clock = this.soonestColumn(access);
+      if (clock < first) first = clock;
+    }
     return first > this.columnFrom[0]! ? first : this.columnFrom[0]!;
+  }
+
+  /**
+   * The first clock at which a column command could go because of an access that is on its way: at once if its row is
+   * open, or if its coming may begin a drain, else no sooner than its row can be opened from now on.
+   */
+  private soonestColumn(access: number): number {
+    const { queue, drain, empty, state } = this;
+    const clock = queue.enterClock[access]!;
+    const bank = queue.bank[access]!;
+    const open = state.openRow[bank]!;
+    if (open === queue.row[access]) return clock;
+    if (!empty && (this.inOrder || (queue.write[access] === 1 && drain.direction === Direction.read))) return clock;
+    const { nRP, nRCD } = this.params.spec.timing;
+    const legal = open < 0 ? state.activateAt[bank]! : state.prechargeAt[bank]!;
+    const from = empty ? this.arrivals.headClock() : this.clocks[0]!;
+    const opened = (legal > from ? legal : from) + (open < 0 ? nRCD : nRP + nRCD);
+    return opened > clock ? opened : clock;
   }
 
   private issue(at: number): void {
@@ -286,7 +306,7 @@ export class Channel implements Actor {
     this.state.activate(bank, this.queue.row[access]!, at);
     this.planner.idleAt[bank] = Infinity;
     this.queue.rowChanged(bank);
-    if (this.inWindow(at)) this.use.activates++;
+    if (this.use.inWindow(at)) this.use.activates++;
     this.report(at, bank, this.queue.row[access]!, Command.activate);
   }
 
@@ -295,13 +315,13 @@ export class Channel implements Actor {
     const row = this.state.openRow[bank]!;
     this.state.precharge(bank, at);
     this.queue.rowChanged(bank);
-    if (this.inWindow(at)) this.use.precharges++;
+    if (this.use.inWindow(at)) this.use.precharges++;
     this.report(at, bank, row, Command.precharge);
   }
 
   private prechargeAll(at: number, firstBank: number): void {
     const rank = this.state.rankOf[firstBank]!;
-    if (this.inWindow(at)) this.use.precharges += this.state.openCount[rank]!;
+    if (this.use.inWindow(at)) this.use.precharges += this.state.openCount[rank]!;
     this.state.prechargeAll(rank, at);
     for (let bank = firstBank; bank < firstBank + this.state.banksPerRank; bank++) this.queue.rowChanged(bank);
     this.report(at, firstBank, -1, Command.prechargeAll);
@@ -317,7 +337,7 @@ export class Channel implements Actor {
     const until = at + (kind === Command.refreshBank ? timing.nRFCpb : timing.nRFC);
     use.refreshed(refresh.dutySince[rank]!, until);
     refresh.done(rank, until);
-    if (this.inWindow(at)) use.refreshes++;
+    if (this.use.inWindow(at)) use.refreshes++;
     this.report(at, bank, -1, kind);
   }
 
@@ -330,7 +350,7 @@ export class Channel implements Actor {
     this.columnFrom[0] = at + state.spacing;
     const auto = this.closedPages && !queue.wants(bank, row);
     this.bus.carry(at, state.rankOf[bank]!, write, queue.low[access]!, queue.high[access]!);
-    if (this.inWindow(at)) this.use.columnAccesses++;
+    if (this.use.inWindow(at)) this.use.columnAccesses++;
     if (write) state.write(bank, at, auto);
     else state.read(bank, at, auto);
     if (this.timeoutPs < Infinity) this.planner.idleAt[bank] = this.clock.indexFrom(this.clock.at(at) + this.timeoutPs);
@@ -348,7 +368,7 @@ export class Channel implements Actor {
     for (let access = this.hazards.resolveNext(); access >= 0; access = this.hazards.resolveNext()) {
       this.queue.remove(access);
       this.hazards.gone(access);
-      if (this.inWindow(at)) this.use.coveredReads++;
+      if (this.use.inWindow(at)) this.use.coveredReads++;
       this.params.owner.covered(this, access, at);
       this.queue.release(access);
     }
@@ -359,14 +379,10 @@ export class Channel implements Actor {
     const { rowState } = this.queue;
     if (rowState[access] !== RowState.unknown) return;
     rowState[access] = found;
-    if (!this.inWindow(at)) return;
+    if (!this.use.inWindow(at)) return;
     if (found === RowState.hit) this.use.rowHits++;
     else if (found === RowState.empty) this.use.rowEmpties++;
     else this.use.rowConflicts++;
-  }
-
-  private inWindow(at: number): boolean {
-    return at >= this.windowClocks[0]! && at < this.windowClocks[1]!;
   }
 
   private report(at: number, bank: number, row: number, kind: number): void {

@@ -171,7 +171,8 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
 
   private answer(slot: number, piece: number, dataPs: number): void {
     const { pieces } = this;
-    pieces.set(slot, piece, this.base.clock.after(dataPs, this.spec.returnCycles));
+    const { clock } = this.base;
+    pieces.set(slot, piece, clock.at(clock.indexFrom(dataPs) + this.spec.returnCycles));
     for (let beat = pieces.firstBeat(slot, piece); beat <= pieces.lastBeat(slot, piece); beat++) {
       const at = pieces.beatAt(slot, beat);
       if (at < Infinity) this.returnBeat(slot, beat, at);

@@ -23,6 +23,8 @@ export class DramUse {
   /** Time the data bus had to idle because its direction or its rank changed. */
   turnaroundPs = 0;
   readonly busy: TimeMeter;
+  /** The measuring window in clocks: the first inside, the first after. */
+  private readonly windowClocks: Float64Array;
 
   constructor(
     private readonly window: Window,
@@ -33,6 +35,13 @@ export class DramUse {
     readonly refreshShares: number,
   ) {
     this.busy = new TimeMeter(window);
+    const last = window.toPs === Infinity ? Infinity : clock.indexFrom(window.toPs);
+    this.windowClocks = Float64Array.of(clock.indexFrom(window.fromPs), last);
+  }
+
+  /** Is clock `at` inside the measuring window? */
+  inWindow(at: number): boolean {
+    return at >= this.windowClocks[0]! && at < this.windowClocks[1]!;
   }
 
   /** Data of an access is on the bus for `burstBeats` from clock `start` on; bytes [low, high) of it are useful. */

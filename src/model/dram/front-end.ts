@@ -3,6 +3,7 @@ import type { Actor } from '../../engine/calendar.js';
 import { Phase } from '../../engine/phase.js';
 import type { DdrSpec } from '../../scenario/scenario.js';
 import { Arbiter } from '../arbiter.js';
+import { shiftOf } from '../bursts.js';
 import type { Context } from '../context.js';
 import type { ElementBase } from '../element.js';
 import type { ForwardQueue } from '../forward-queue.js';
@@ -27,9 +28,10 @@ export class FrontEnd implements Actor {
   private readonly arbiter: Arbiter;
   private readonly carrier: number;
   private readonly grain: number;
-  /** By input: the next byte to cut, its channel, and the end of the access. */
-  private readonly nextByte: Float64Array;
-  private readonly endByte: Float64Array;
+  private readonly shift: number;
+  /** By input: the next byte to cut and the end of its access, from the start of their block of 4 KiB; its channel. */
+  private readonly nextByte: Int32Array;
+  private readonly endByte: Int32Array;
   private readonly channel: Int32Array;
   private holder = -1;
   private grainLeft = 0;
@@ -50,15 +52,16 @@ export class FrontEnd implements Actor {
   ) {
     this.arbiter = new Arbiter(spec.arbitration, inputs, context.bursts);
     this.grain = Math.max(1, Math.floor(spec.grainBytes / mapping.accessBytes));
-    this.nextByte = new Float64Array(queues.length);
-    this.endByte = new Float64Array(queues.length);
+    this.shift = shiftOf(mapping.accessBytes);
+    this.nextByte = new Int32Array(queues.length);
+    this.endByte = new Int32Array(queues.length);
     this.channel = new Int32Array(queues.length);
     this.carrier = context.calendar.carrier(this, 0, Phase.decide);
   }
 
   /** A burst has come to the head of the queue of an input. */
   headed(input: number): void {
-    this.step(input, this.context.bursts.address[this.queues[input]!.head]!);
+    this.step(input, this.context.bursts.start[this.queues[input]!.head]!);
     this.kick(this.readyAt(input));
   }
 
@@ -123,8 +126,8 @@ export class FrontEnd implements Actor {
     if (slot < 0) return Infinity;
     if (!this.write) return bursts.usableAt[slot]!;
     const hop = bursts.hop[slot]!;
-    const beatBytes = bursts.routes[slot]!.hops[hop]!.beatBytes;
-    const beat = Math.floor((this.endByte[input]! - 1) / beatBytes) - Math.floor(bursts.address[slot]! / beatBytes);
+    const shift = shiftOf(bursts.routes[slot]!.hops[hop]!.beatBytes);
+    const beat = ((this.endByte[input]! - 1) >> shift) - (bursts.start[slot]! >> shift);
     return bursts.beats[bursts.beatBase(slot, hop) + beat]!;
   }
 
@@ -132,12 +135,11 @@ export class FrontEnd implements Actor {
   private step(input: number, byte: number): void {
     const { bursts } = this.context;
     const slot = this.queues[input]!.head;
-    const size = this.mapping.accessBytes;
-    const end = bursts.address[slot]! + bursts.bytes[slot]!;
-    const aligned = (Math.floor(byte / size) + 1) * size;
+    const end = bursts.start[slot]! + bursts.bytes[slot]!;
+    const aligned = ((byte >> this.shift) + 1) << this.shift;
     this.nextByte[input] = byte;
     this.endByte[input] = aligned < end ? aligned : end;
-    this.mapping.decode(byte);
+    this.mapping.decode(bursts.address[slot]! - bursts.start[slot]! + byte);
     this.channel[input] = this.mapping.channel;
   }
 
@@ -146,24 +148,24 @@ export class FrontEnd implements Actor {
     const { mapping, base } = this;
     const queue = this.queues[input]!;
     const slot = queue.head;
-    const size = mapping.accessBytes;
+    const start = bursts.start[slot]!;
     const byte = this.nextByte[input]!;
     const end = this.endByte[input]!;
-    const block = Math.floor(byte / size);
-    const piece = block - Math.floor(bursts.address[slot]! / size);
-    mapping.decode(byte);
+    const block = byte >> this.shift;
+    const low = block << this.shift;
+    mapping.decode(bursts.address[slot]! - start + byte);
     this.entries[mapping.channel]!.take();
     this.freeEdge = edge + 1;
-    this.owner.cut(queue, slot, piece, byte - block * size, end - block * size, edge);
+    this.owner.cut(queue, slot, block - (start >> this.shift), byte - low, end - low, edge);
     if (--this.grainLeft === 0) this.holder = -1;
-    if (end < bursts.address[slot]! + bursts.bytes[slot]!) {
+    if (end < start + bursts.bytes[slot]!) {
       this.step(input, end);
       return;
     }
     this.holder = -1;
     queue.pop();
     queue.release(base.clock.at(edge + 1));
-    if (queue.length > 0) this.step(input, bursts.address[queue.head]!);
+    if (queue.length > 0) this.step(input, bursts.start[queue.head]!);
   }
 
   /** Arms the next decision: when an input is ready, when a slot opens, or when an entry is free. */

@@ -1,18 +1,20 @@
-import type { Bursts } from '../bursts.js';
-
-/** No burst crosses this boundary (AXI4), so none has more accesses than fit into it. */
-const BOUNDARY = 4096;
+// Hot path: a few calls per column access. Bytes are counted from the start of the burst's block of 4 KiB, so that whole
+// numbers and shifts do; nothing is allocated.
+import { BOUNDARY_BYTES } from '../../traffic/beats.js';
+import { shiftOf, type Bursts } from '../bursts.js';
 
 /** When the column accesses of the reads in flight have come back, and with them their beats. */
 export class ReadPieces {
   private readonly perBurst: number;
+  private readonly shift: number;
   private at: Float64Array;
 
   constructor(
     private readonly bursts: Bursts,
-    private readonly accessBytes: number,
+    accessBytes: number,
   ) {
-    this.perBurst = Math.ceil(BOUNDARY / accessBytes) + 1;
+    this.perBurst = Math.ceil(BOUNDARY_BYTES / accessBytes) + 1;
+    this.shift = shiftOf(accessBytes);
     this.at = new Float64Array(64 * this.perBurst);
   }
 
@@ -27,9 +29,8 @@ export class ReadPieces {
 
   /** Number of a burst's last access. */
   last(slot: number): number {
-    const address = this.bursts.address[slot]!;
-    const { accessBytes } = this;
-    return Math.floor((address + this.bursts.bytes[slot]! - 1) / accessBytes) - Math.floor(address / accessBytes);
+    const start = this.bursts.start[slot]!;
+    return ((start + this.bursts.bytes[slot]! - 1) >> this.shift) - (start >> this.shift);
   }
 
   /** An access is back at `timePs`. */
@@ -39,38 +40,37 @@ export class ReadPieces {
 
   /** First and last beat, at the controller's width, that hold bytes of an access. */
   firstBeat(slot: number, piece: number): number {
-    const address = this.bursts.address[slot]!;
-    const start = (Math.floor(address / this.accessBytes) + piece) * this.accessBytes;
-    return this.beatOf(slot, start > address ? start : address);
+    const start = this.bursts.start[slot]!;
+    const from = ((start >> this.shift) + piece) << this.shift;
+    return this.beatOf(slot, from > start ? from : start);
   }
 
   lastBeat(slot: number, piece: number): number {
-    const address = this.bursts.address[slot]!;
-    const end = (Math.floor(address / this.accessBytes) + piece + 1) * this.accessBytes;
-    const last = address + this.bursts.bytes[slot]!;
+    const start = this.bursts.start[slot]!;
+    const end = ((start >> this.shift) + piece + 1) << this.shift;
+    const last = start + this.bursts.bytes[slot]!;
     return this.beatOf(slot, (end < last ? end : last) - 1);
   }
 
   /** When all accesses that a beat spans are back; Infinity while one is not. */
   beatAt(slot: number, beat: number): number {
-    const address = this.bursts.address[slot]!;
+    const start = this.bursts.start[slot]!;
     const size = this.beatBytes(slot);
-    const start = (Math.floor(address / size) + beat) * size;
-    const last = address + this.bursts.bytes[slot]!;
-    const from = start > address ? start : address;
-    const to = start + size < last ? start + size : last;
-    const origin = Math.floor(address / this.accessBytes);
-    const base = slot * this.perBurst - origin;
+    const first = ((start >> shiftOf(size)) + beat) * size;
+    const end = start + this.bursts.bytes[slot]!;
+    const from = first > start ? first : start;
+    const to = first + size < end ? first + size : end;
+    const base = slot * this.perBurst - (start >> this.shift);
     let latest = 0;
-    for (let k = Math.floor(from / this.accessBytes); k <= Math.floor((to - 1) / this.accessBytes); k++) {
+    for (let k = from >> this.shift; k <= (to - 1) >> this.shift; k++) {
       if (this.at[base + k]! > latest) latest = this.at[base + k]!;
     }
     return latest;
   }
 
   private beatOf(slot: number, byte: number): number {
-    const size = this.beatBytes(slot);
-    return Math.floor(byte / size) - Math.floor(this.bursts.address[slot]! / size);
+    const shift = shiftOf(this.beatBytes(slot));
+    return (byte >> shift) - (this.bursts.start[slot]! >> shift);
   }
 
   private beatBytes(slot: number): number {

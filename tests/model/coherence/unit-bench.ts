@@ -162,8 +162,10 @@ export class PortDriver implements Actor, Sink {
     if (this.script.length > 0) calendar.arm(this.issueCarrier, this.script[0]!.atPs);
   }
 
-  receive(slot: number, beat: number, last: boolean, timePs: number): void {
-    if (beat === 0) this.firstAt.set(slot, timePs);
+  receive(slot: number, first: number, end: number, last: boolean, edge: number): void {
+    const { clock } = this.bed.context.bursts.routes[slot]!.hops[0]!;
+    if (first === 0) this.firstAt.set(slot, clock.at(edge));
+    const timePs = clock.at(edge + end - first - 1);
     if (!last) return;
     const { bursts, calendar } = this.bed.context;
     bursts.doneAt[slot] = timePs;

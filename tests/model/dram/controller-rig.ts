@@ -148,7 +148,9 @@ export class ControllerRig implements Actor {
           early: false,
         },
       ],
-      sink: { receive: (slot, _beat, last, timePs) => this.received(slot, last, timePs) },
+      sink: {
+        receive: (slot, first, end, last, edge) => this.received(slot, last, this.clock.at(edge + end - first - 1)),
+      },
       target: 'ddr',
       refill: -1,
       immediate: false,
