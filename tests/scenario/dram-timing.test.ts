@@ -223,6 +223,15 @@ describe('what the standard adds', () => {
     expect(timing('DDR4-3200AA-x8')).toMatchObject({ activateClocks: 1, columnClocks: 1, nDQSCK: 0, nRFCpb: 0 });
   });
 
+  it('LPDDR4 takes the write recovery of an auto-precharge from a mode register, which holds few values', () => {
+    // NXP DDR tool help, LPDDR4-3200: nWR 30 though tWR is 29 clocks; 40 and 39 at 4266
+    const recoveries = (grade: string): number[] => [timing(grade).nWR, timing(grade).nWRauto];
+    expect(recoveries('LPDDR4-3200-x16ch')).toEqual([29, 30]);
+    expect(recoveries('LPDDR4X-4266-x16ch')).toEqual([39, 40]);
+    expect(recoveries('DDR4-3200AA-x8')).toEqual([24, 24]);
+    expect(timing('LPDDR4-3200-x16ch', [['nWR', 50]]).nWRauto).toBe(50);
+  });
+
   it('refresh follows the density: 4 Gbit where there is one, else the largest', () => {
     expect([1, 2, 4, 8, null].map((gbit) => timing('DDR3-1600K-x8', [], gbit).nRFC)).toEqual([88, 128, 208, 280, 208]);
     expect(timing('LPDDR2-800-S4-2Gb-x32').nRFC).toBe(52);

@@ -139,7 +139,7 @@ export class BankState {
     this.spread(Direction.read, bank, clock + t.nWriteToRead_S, clock + turn + gap);
     raise(this.shared, this.groups + this.groupOf[bank]!, clock + Math.max(t.nCCD_L, this.burst));
     raise(this.shared, this.groupOf[bank]!, clock + t.nWriteToRead_L);
-    this.afterColumn(bank, clock + t.nWriteToPrecharge, auto);
+    this.afterColumn(bank, clock + (auto ? t.nWriteToAutoPrecharge : t.nWriteToPrecharge), auto);
   }
 
   precharge(bank: number, clock: number): void {
