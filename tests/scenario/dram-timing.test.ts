@@ -6,7 +6,7 @@ import type { DramTimingSpec } from '../../src/scenario/scenario.js';
 
 const read = (path: string): Map<string, string>[] => csvRows(readFileSync(new URL(path, import.meta.url), 'utf8'));
 const TABLE = new Map(read('../../src/scenario/data/dram-timing.csv').map((row) => [row.get('row_id')!, row]));
-const EXAMPLES = read('./data/dram-worked-examples.csv');
+const EXAMPLES = read('../validation/dram/data/dram-worked-examples.csv');
 
 /** The examples assume a 16-bit channel for LPDDR4 and a 32-bit bus for all others. */
 function timing(grade: string, overrides: [string, number][] = [], densityGbit: number | null = null): DramTimingSpec {
