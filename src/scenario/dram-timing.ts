@@ -17,6 +17,7 @@ const REQUIRED =
   'tCK CL CWL tRCD tRP tRAS tRRD_S tFAW tCCD_S tWR tWTR_S tRTP tRFC tREFI burst_length banks page_bytes device_bits'.split(
     ' ',
   );
+const BURST_REFRESHES = 8;
 const GROUP_TIMES = ['tRRD_L', 'tCCD_L', 'tWTR_L'];
 const DENSITIES = [1, 2, 4, 8, 16];
 
@@ -127,8 +128,11 @@ function refreshTimes(inputs: DramInputs, clock: DramClock, densityGbit: number 
   const density = inputs.grade === null || isStated(inputs, 'tRFC') ? densityGbit : densityOf(inputs, densityGbit);
   const perBank =
     inputs.overrides.get('tRFCpb') ?? cell(inputs, `tRFCpb_${density ?? densityOf(inputs, null)}Gb_ps`) ?? 0;
+  const nRFC = clocks ?? clock.up(stated ?? cell(inputs, `tRFC_${density}Gb_ps`)!);
   return {
-    nRFC: clocks ?? clock.up(stated ?? cell(inputs, `tRFC_${density}Gb_ps`)!),
+    nRFC,
+    // Micron 2Gb LPDDR2-S4 Rev N p.77: four tRFC apart, over a window of eight
+    refreshBurstClocks: inputs.standard === 'LPDDR2-S4' ? 4 * BURST_REFRESHES * nRFC : 0,
     nRFCpb: statedClocks(inputs, 'tRFCpb') ?? clock.up(perBank),
     tREFIps: valueOf(inputs, 'tREFI')!,
   };

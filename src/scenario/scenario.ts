@@ -112,6 +112,8 @@ export interface DramTimingSpec {
   nRTP: number;
   nRFC: number;
   nRFCpb: number;
+  /** At most eight refreshes of a rank in so many clocks (LPDDR2); 0: no such rule. */
+  refreshBurstClocks: number;
   /** Refresh interval in picoseconds (not rounded to clocks). */
   tREFIps: number;
   /** Read data start after CL: whole clocks of tDQSCK (LPDDR), else 0. */
