@@ -195,9 +195,13 @@ export class Rig implements Actor {
     this.channel.enter(access);
   }
 
+  /** Entries of a direction that are free. */
+  room(write: boolean): number {
+    return (write ? this.spec.writeEntries : this.spec.readEntries) - this.inside[write ? 1 : 0]!;
+  }
+
   private fill(write: boolean): void {
-    const entries = write ? this.spec.writeEntries : this.spec.readEntries;
-    while (this.inside[write ? 1 : 0]! < entries) {
+    while (this.room(write) > 0) {
       const wanted = this.source!(write);
       if (wanted === null) return;
       this.enter(wanted);
