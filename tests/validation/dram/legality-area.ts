@@ -79,7 +79,7 @@ function trafficChecks(grade: string, depth: Depth): OutsideCheck[] {
     });
     return record === null ? [fault] : [fault, ...refreshChecks(`${grade}, ${policy.name}`, times, policy, record)];
   });
-  const least = (CLOCKS[depth] * policies.length) / 20;
+  const least = (CLOCKS[depth] * policies.length) / 40;
   const looked = judge(AREA, {
     check: `${grade}: commands looked at`,
     source: 'common practice, no source',
