@@ -59,12 +59,13 @@ export { Probe } from './model/probe.js';
 // measure: plain results, and the rows and columns of every table
 export { Recorder } from './measure/recorder.js';
 export type { RecorderSettings } from './measure/recorder.js';
+export { COMMAND_CAP, CommandLog } from './measure/command-log.js';
 export { TooManyValuesError } from './measure/kept-values.js';
 export { poolStudy } from './measure/pool.js';
 export type { PoolOptions, StudyTables } from './measure/pool.js';
 export { TABLES } from './measure/columns.js';
 export type { Cell, Column, Quantity, Table } from './measure/columns.js';
-export type { CacheRow, DistributionRow, LatencyRow, MemoryRow, ResourceRow } from './measure/rows.js';
+export type { CacheRow, CommandRow, DistributionRow, LatencyRow, MemoryRow, ResourceRow } from './measure/rows.js';
 export { studyWarnings } from './measure/results.js';
 export type {
   CacheCounters,
@@ -85,7 +86,7 @@ export { checkSystem } from './study/check.js';
 export type { CheckReport, IdleCase, PathCheck } from './study/check.js';
 
 // output: tables, summary and manifest as text
-export { toCsv } from './output/csv.js';
+export { csvParts, toCsv } from './output/csv.js';
 export { PLAIN, summary } from './output/summary.js';
 export type { SummaryOptions, Tone } from './output/summary.js';
 export { checkText } from './output/check-text.js';

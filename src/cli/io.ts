@@ -1,4 +1,4 @@
-import { mkdirSync, readFileSync, renameSync, rmSync, writeFileSync, existsSync } from 'node:fs';
+import { appendFileSync, mkdirSync, readFileSync, renameSync, rmSync, writeFileSync, existsSync } from 'node:fs';
 import { dirname, join, basename } from 'node:path';
 import { styleText } from 'node:util';
 import type { Tone } from '../output/summary.js';
@@ -10,6 +10,8 @@ export interface Io {
   readonly readFile: (path: string) => Uint8Array;
   /** Writes a whole file or none; makes its folder. */
   readonly writeFile: (path: string, text: string) => void;
+  /** The same for a text that comes in parts. */
+  readonly writeParts: (path: string, parts: Iterable<string>) => void;
   readonly exists: (path: string) => boolean;
   /** Milliseconds of a clock on the wall. */
   readonly nowMs: () => number;
@@ -31,7 +33,8 @@ export function processIo(): Io {
     out: (text) => void stdout.write(text),
     err: (text) => void stderr.write(text),
     readFile: (path) => readFileSync(path),
-    writeFile: writeWhole,
+    writeFile: (path, text) => writeWhole(path, [text]),
+    writeParts: writeWhole,
     exists: existsSync,
     nowMs: () => performance.now(),
     columns: stdout.isTTY ? stdout.columns : null,
@@ -41,11 +44,12 @@ export function processIo(): Io {
 }
 
 /** A reader sees the old file or the new one, never a part: it is written under another name and then renamed. */
-function writeWhole(path: string, text: string): void {
+function writeWhole(path: string, parts: Iterable<string>): void {
   mkdirSync(dirname(path), { recursive: true });
   const temporary = join(dirname(path), `.${basename(path)}.${process.pid}.part`);
   try {
-    writeFileSync(temporary, text);
+    writeFileSync(temporary, '');
+    for (const part of parts) appendFileSync(temporary, part);
     renameSync(temporary, path);
   } catch (error) {
     rmSync(temporary, { force: true });

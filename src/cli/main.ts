@@ -34,6 +34,7 @@ function describe(io: Io, finish: (code: number) => void): Command {
     .option('--placement <name...>', 'placements to run (default: all)')
     .option('--seed <text>', 'seed of all random draws, instead of run.seed', notEmpty)
     .option('--replications <count>', 'replications, instead of run.replications', positive)
+    .option('--commands', 'also write commands.csv, the DRAM commands of the first replication (at most 1,000,000)')
     .action(async (path: string, options) => {
       const { runCommand } = await import('./run.js');
       finish(await runCommand(path, options, io));

@@ -1,5 +1,6 @@
 import { createHash } from 'node:crypto';
 import { join } from 'node:path';
+import type { CommandLog } from '../measure/command-log.js';
 import type { Scenario } from '../scenario/scenario.js';
 import { CommandError } from './command-error.js';
 import type { Io } from './io.js';
@@ -13,6 +14,7 @@ export interface RunOptions {
   placement?: string[];
   seed?: string;
   replications?: number;
+  commands?: boolean;
 }
 
 /** Scenario → tables: simulates, writes the tables, and ends with a summary. */
@@ -21,7 +23,8 @@ export async function runCommand(path: string, options: RunOptions, io: Io): Pro
   const placements = options.placement ?? [];
   checkPlacements(scenario, placements);
   const { TABLES } = await import('../measure/columns.js');
-  const { toCsv } = await import('../output/csv.js');
+  const { csvParts, toCsv } = await import('../output/csv.js');
+  const { CommandLog } = await import('../measure/command-log.js');
   const { manifestText } = await import('../output/manifest.js');
   const { noteSentences } = await import('../output/notes.js');
   const { summary } = await import('../output/summary.js');
@@ -31,12 +34,16 @@ export async function runCommand(path: string, options: RunOptions, io: Io): Pro
   // before the work, so that a folder that cannot be written costs no time
   writeOrSay(join(folder, 'manifest.json'), '{ "state": "running" }\n', io);
   const started = io.nowMs();
-  const { study, tables } = await simulate(scenario, placements, options, io);
+  const commandLog = options.commands === true ? new CommandLog() : null;
+  const { study, tables } = await simulate(scenario, placements, options, commandLog, io);
   writeOrSay(join(folder, TABLES.latency.file), toCsv(TABLES.latency, tables.latency), io);
   writeOrSay(join(folder, TABLES.distribution.file), toCsv(TABLES.distribution, tables.distribution), io);
   writeOrSay(join(folder, TABLES.resources.file), toCsv(TABLES.resources, tables.resources), io);
   writeOrSay(join(folder, TABLES.memory.file), toCsv(TABLES.memory, tables.memory), io);
   writeOrSay(join(folder, TABLES.cache.file), toCsv(TABLES.cache, tables.cache), io);
+  if (commandLog !== null) {
+    writeOrSay(join(folder, TABLES.commands.file), csvParts(TABLES.commands, commandLog.rows(scenario.name)), io);
+  }
   const runs = study.placements.flatMap((placement) => placement.replications);
   const manifest = manifestText({
     version: study.version,
@@ -58,7 +65,13 @@ export async function runCommand(path: string, options: RunOptions, io: Io): Pro
   return ExitCode.done;
 }
 
-async function simulate(scenario: Scenario, placements: readonly string[], { seed, replications }: RunOptions, io: Io) {
+async function simulate(
+  scenario: Scenario,
+  placements: readonly string[],
+  { seed, replications }: RunOptions,
+  commandLog: CommandLog | null,
+  io: Io,
+) {
   const { runStudy } = await import('../study/run-study.js');
   const { poolStudy } = await import('../measure/pool.js');
   const progress = startProgress(io, scenario.name);
@@ -69,6 +82,7 @@ async function simulate(scenario: Scenario, placements: readonly string[], { see
       onProgress: (share) => progress.update(share),
       ...(seed === undefined ? {} : { seed }),
       ...(replications === undefined ? {} : { replications }),
+      ...(commandLog === null ? {} : { commandLog }),
     });
     return { study, tables: poolStudy(study) };
   } finally {
@@ -77,9 +91,10 @@ async function simulate(scenario: Scenario, placements: readonly string[], { see
   }
 }
 
-function writeOrSay(path: string, text: string, io: Io): void {
+function writeOrSay(path: string, text: string | Generator<string>, io: Io): void {
   try {
-    io.writeFile(path, text);
+    if (typeof text === 'string') io.writeFile(path, text);
+    else io.writeParts(path, text);
   } catch (error) {
     const message = `the results cannot be written: ${reasonOf(error, path)}; choose another folder with --out`;
     throw new CommandError(message, ExitCode.problem);

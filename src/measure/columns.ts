@@ -4,6 +4,7 @@
  */
 import type {
   CacheRow,
+  CommandRow,
   DistributionRow,
   LatencyRow,
   MemoryRow,
@@ -236,11 +237,48 @@ export const CACHE: Table<CacheRow> = {
   ],
 };
 
-/** All tables, in the order in which they are written. */
+export const COMMANDS: Table<CommandRow> = {
+  file: 'commands.csv',
+  rowIs: 'a DRAM command',
+  columns: [
+    ...BASE,
+    column('text', 'memory', 'Name of the memory.', (row) => row.memory),
+    column('count', 'channel', 'Number of the channel, from 0.', (row) => row.channel),
+    column(
+      'time',
+      'time_ns',
+      "The DRAM's clock edge at which the command begins, from the start of the run, warm-up included.",
+      (row) => row.timePs,
+    ),
+    column('count', 'rank', 'Number of the rank, from 0.', (row) => row.rank),
+    column(
+      'count',
+      'bank_group',
+      'Number of the bank group in its rank; empty for commands to a whole rank.',
+      (row) => row.bankGroup,
+    ),
+    column('count', 'bank', 'Number of the bank in its rank; empty for commands to a whole rank.', (row) => row.bank),
+    column(
+      'count',
+      'row',
+      'The row that is opened, read, written or closed; empty for commands to a whole rank and for refresh_bank.',
+      (row) => row.row,
+    ),
+    column(
+      'text',
+      'command',
+      'activate, read, write, read_auto and write_auto (with auto-precharge), precharge, precharge_all, refresh or refresh_bank.',
+      (row) => row.command,
+    ),
+  ],
+};
+
+/** All tables, in the order in which they are written; commands.csv only where it is asked for. */
 export const TABLES = {
   latency: LATENCY,
   distribution: DISTRIBUTION,
   resources: RESOURCES,
   memory: MEMORY,
   cache: CACHE,
+  commands: COMMANDS,
 };

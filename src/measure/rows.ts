@@ -85,6 +85,20 @@ export interface MemoryRow extends RowBase {
   columnAccesses: number;
 }
 
+/** One command to a DRAM; what it does not name is null. */
+export interface CommandRow extends RowBase {
+  memory: string;
+  channel: number;
+  /** When it is on the command bus, from the start of the run. */
+  timePs: number;
+  rank: number;
+  bankGroup: number | null;
+  /** Within the rank. */
+  bank: number | null;
+  row: number | null;
+  command: string;
+}
+
 export interface CacheRow extends RowBase {
   cache: string;
   master: string;

@@ -113,6 +113,11 @@ export abstract class Element implements QueueOwner {
     }
   }
 
+  /** Brings its counters up to `endPs`, the end of the run. */
+  settle(endPs: number): void {
+    this.queued.settle(endPs);
+  }
+
   private makeQueues(input: number, write: boolean, count: number): ForwardQueue[] {
     const depth = this.depths[input]!;
     return Array.from({ length: count }, () => new ForwardQueue(this.context, this, input, write, depth, this.queued));

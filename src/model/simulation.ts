@@ -80,7 +80,7 @@ export class Simulation {
     const { calendar, window, tally, bursts } = this.context;
     const end = Math.max(calendar.now, window.toPs);
     for (const element of this.model.elements) {
-      element.queued.settle(end);
+      element.settle(end);
       for (const channel of element.channels()) channel.stalled?.end(end);
     }
     for (const { reads, writes } of this.model.masters) {

@@ -3,7 +3,7 @@ import type { DramTimingSpec } from './scenario.js';
 
 type GapInputs = Pick<
   DramTimingSpec,
-  'burstLength' | 'nCL' | 'nCWL' | 'nCCD_S' | 'nWR' | 'nWTR_S' | 'nWTR_L' | 'nRTP' | 'nDQSCK'
+  'burstLength' | 'nCL' | 'nCWL' | 'nCCD_S' | 'nWR' | 'nWRauto' | 'nWTR_S' | 'nWTR_L' | 'nRTP' | 'nDQSCK'
 >;
 
 /**
@@ -23,6 +23,7 @@ export function commandGaps(inputs: DramInputs, clocks: GapInputs) {
     nWriteToRead_L: writeEnd + clocks.nWTR_L,
     nReadToPrecharge: readToPrecharge(inputs, clocks),
     nWriteToPrecharge: writeEnd + clocks.nWR,
+    nWriteToAutoPrecharge: writeEnd + clocks.nWRauto,
   };
   // a write latency far above the read latency must not let a write go before its read
   return { ...gaps, nReadToWrite: Math.max(1, gaps.nReadToWrite) };

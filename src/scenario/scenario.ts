@@ -105,11 +105,15 @@ export interface DramTimingSpec {
   nCCD_S: number;
   nCCD_L: number;
   nWR: number;
+  /** Write recovery that the device itself takes before an auto-precharge. */
+  nWRauto: number;
   nWTR_S: number;
   nWTR_L: number;
   nRTP: number;
   nRFC: number;
   nRFCpb: number;
+  /** At most eight refreshes of a rank in so many clocks (LPDDR2); 0: no such rule. */
+  refreshBurstClocks: number;
   /** Refresh interval in picoseconds (not rounded to clocks). */
   tREFIps: number;
   /** Read data start after CL: whole clocks of tDQSCK (LPDDR), else 0. */
@@ -120,6 +124,8 @@ export interface DramTimingSpec {
   nWriteToRead_L: number;
   nReadToPrecharge: number;
   nWriteToPrecharge: number;
+  /** From a write with auto-precharge to the precharge inside the device. */
+  nWriteToAutoPrecharge: number;
   /** Idle clocks between data of different ranks. */
   nRankGap: number;
   /** Clocks that one activate, and one read or write command, occupy on the command bus (LPDDR4: 4). */

@@ -1,4 +1,6 @@
 import { KEPT_CAP } from '../measure/kept-values.js';
+import type { CommandLog } from '../measure/command-log.js';
+import { CommandRecorder } from '../measure/command-recorder.js';
 import { Recorder } from '../measure/recorder.js';
 import type { ReplicationResult } from '../measure/results.js';
 import { Simulation } from '../model/simulation.js';
@@ -15,21 +17,25 @@ export interface ReplicationOptions {
   readonly warmupPs: number;
   /** Draws that shuffle the order of events within a phase, to prove that no result depends on it. */
   readonly shuffle?: () => number;
+  /** Takes the DRAM commands. */
+  readonly commandLog?: CommandLog;
   readonly onProgress?: (share: number) => void;
 }
 
 /** Simulates one replication of one placement and answers what it brought, as plain data. */
 export function replicate(system: SystemSpec, options: ReplicationOptions): ReplicationResult {
-  const { seed, replication, replications, warmupPs, shuffle, onProgress } = options;
+  const { seed, replication, replications, warmupPs, shuffle, commandLog, onProgress } = options;
   const { durationPs, drainPs, exact } = system.run;
-  const recorder = new Recorder(system, {
+  const settings = {
     fromPs: warmupPs,
     toPs: warmupPs + durationPs,
     batched: replications === 1,
     keepAtMost: exact ? Math.floor(KEPT_CAP / replications) : 0,
     limits: new Map(),
     overCapacity: loadOf(system).overloadedPaths,
-  });
+  };
+  const recorder =
+    commandLog === undefined ? new Recorder(system, settings) : new CommandRecorder(system, settings, commandLog);
   const simulation = new Simulation(system, {
     seed,
     replication,

@@ -1,3 +1,4 @@
+import type { CommandLog } from '../measure/command-log.js';
 import type { PlacementResult, StudyResult, Warning } from '../measure/results.js';
 import type { Scenario, SystemSpec } from '../scenario/scenario.js';
 import { replicate } from './replicate.js';
@@ -12,6 +13,8 @@ export interface StudyOptions {
   readonly replications?: number;
   /** Version of this program, for the result. */
   readonly version: string;
+  /** Takes the DRAM commands of each placement's first replication. */
+  readonly commandLog?: CommandLog;
   /** Told now and then how much of the whole study is done, 0 to 1. */
   readonly onProgress?: (share: number) => void;
   /** Draws that shuffle the order of events within a phase, to prove that no result depends on it. */
@@ -38,6 +41,7 @@ export function runStudy(scenario: Scenario, options: StudyOptions): StudyResult
           replications: counts[place]!,
           warmupPs: warmUp.warmupPs,
           ...(options.shuffle === undefined ? {} : { shuffle: options.shuffle }),
+          ...(options.commandLog === undefined || replication > 1 ? {} : { commandLog: options.commandLog }),
           onProgress: (share) => options.onProgress?.((done + share) / total),
         }),
       );
@@ -46,6 +50,7 @@ export function runStudy(scenario: Scenario, options: StudyOptions): StudyResult
     warnings.push(...overloads(system));
     return result;
   });
+  warnings.push(...(options.commandLog?.warnings() ?? []));
   return {
     scenario: scenario.name,
     title: scenario.title,

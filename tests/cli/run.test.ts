@@ -85,6 +85,21 @@ test('--replications overrides the scenario, and the pooled row stands beside ea
   expect(valuesOf(table(folder, 'three'), 'replication')).toEqual(['1', '2', '3', 'all']);
 });
 
+test('--commands adds the DRAM commands of the first replication of each placement, and changes nothing else', async () => {
+  const folder = temporaryFolder();
+  await runTiny(folder, 'plain');
+  const { code } = await runTiny(folder, 'logged', '--commands');
+  expect(code).toBe(0);
+  expect(namesIn(join(folder, 'logged'))).toEqual([...RESULT_FILES, 'commands.csv'].toSorted());
+  for (const name of TABLE_FILES) expect(table(folder, 'logged', name), name).toBe(table(folder, 'plain', name));
+  const commands = table(folder, 'logged', 'commands.csv');
+  expect(valuesOf(commands, 'placement')).toEqual(['direct', 'coherent']);
+  expect(valuesOf(commands, 'replication')).toEqual(['1']);
+  expect(valuesOf(commands, 'command')).toEqual(expect.arrayContaining(['activate', 'read', 'refresh']));
+  await runTiny(folder, 'again', '--commands');
+  expect(table(folder, 'again', 'commands.csv')).toBe(commands);
+});
+
 test('without --out the tables go to a folder in results with the name of the scenario', async () => {
   const path = put(temporaryFolder(), 'tiny.yaml', TINY);
   const written = new Set<string>();

@@ -11,6 +11,7 @@ const CONTRACT = {
     'memory, channel, row_hit_share, row_empty_share, row_conflict_share, refresh_share, turnaround_share, wasted_share, read_mb_per_s, write_mb_per_s, peak_mb_per_s, column_accesses',
   'cache.csv':
     'cache, master, lookups, hits, misses, merged, hit_share, evictions, writebacks, interventions, stale_reads',
+  'commands.csv': 'memory, channel, time_ns, rank, bank_group, bank, row, command',
 };
 
 describe('columns', () => {

@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { type Cell, type Quantity, TABLES, type Table } from '../../src/measure/columns.js';
 import { poolStudy } from '../../src/measure/pool.js';
-import { toCsv } from '../../src/output/csv.js';
+import type { CommandRow } from '../../src/measure/rows.js';
+import { csvParts, toCsv } from '../../src/output/csv.js';
 import { studySample } from '../measure/study-sample.js';
 
 function tableOf(quantity: Quantity): Table<Cell> {
@@ -14,6 +15,12 @@ function tableOf(quantity: Quantity): Table<Cell> {
 
 const lines = (quantity: Quantity, cells: Cell[]): string[] =>
   toCsv(tableOf(quantity), cells).split('\r\n').slice(1, -1);
+
+/** The n-th activate of a DRAM. */
+function command(n: number): CommandRow {
+  const base = { scenario: 'sample', placement: 'fabric', replication: 1, memory: 'ddr', channel: 0 };
+  return { ...base, timePs: 1250 * n, rank: 0, bankGroup: 0, bank: n % 8, row: n, command: 'activate' };
+}
 
 /** A reader of RFC 4180 written from its grammar, so that the writer is not checked against itself. */
 function readCsv(text: string): string[][] {
@@ -78,6 +85,14 @@ describe('toCsv', () => {
     ]);
   });
 
+  it('gives a long table in parts, with the same text', () => {
+    const rows = Array.from({ length: 12_001 }, (_, n) => command(n));
+    const parts = [...csvParts(TABLES.commands, rows)];
+    expect(parts.length).toBe(4);
+    expect(parts.join('') === toCsv(TABLES.commands, rows)).toBe(true);
+    expect([...csvParts(TABLES.commands, [])].join('')).toBe(toCsv(TABLES.commands, []));
+  });
+
   it('writes every table in as many cells as it has columns', () => {
     const tables = poolStudy(studySample(6, 2000));
     const texts = [
@@ -86,6 +101,7 @@ describe('toCsv', () => {
       toCsv(TABLES.resources, tables.resources),
       toCsv(TABLES.memory, tables.memory),
       toCsv(TABLES.cache, tables.cache),
+      toCsv(TABLES.commands, [command(0)]),
     ];
     Object.values(TABLES).forEach(({ columns }, i) => {
       const records = readCsv(texts[i]!);

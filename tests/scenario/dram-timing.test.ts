@@ -6,7 +6,7 @@ import type { DramTimingSpec } from '../../src/scenario/scenario.js';
 
 const read = (path: string): Map<string, string>[] => csvRows(readFileSync(new URL(path, import.meta.url), 'utf8'));
 const TABLE = new Map(read('../../src/scenario/data/dram-timing.csv').map((row) => [row.get('row_id')!, row]));
-const EXAMPLES = read('./data/dram-worked-examples.csv');
+const EXAMPLES = read('../validation/dram/data/dram-worked-examples.csv');
 
 /** The examples assume a 16-bit channel for LPDDR4 and a 32-bit bus for all others. */
 function timing(grade: string, overrides: [string, number][] = [], densityGbit: number | null = null): DramTimingSpec {
@@ -221,6 +221,15 @@ describe('what the standard adds', () => {
   it('LPDDR4 commands take four clocks and its read data comes late', () => {
     expect(timing('LPDDR4-3200-x16ch')).toMatchObject({ activateClocks: 4, columnClocks: 4, nDQSCK: 6, nRFCpb: 144 });
     expect(timing('DDR4-3200AA-x8')).toMatchObject({ activateClocks: 1, columnClocks: 1, nDQSCK: 0, nRFCpb: 0 });
+  });
+
+  it('LPDDR4 takes the write recovery of an auto-precharge from a mode register, which holds few values', () => {
+    // NXP DDR tool help, LPDDR4-3200: nWR 30 though tWR is 29 clocks; 40 and 39 at 4266
+    const recoveries = (grade: string): number[] => [timing(grade).nWR, timing(grade).nWRauto];
+    expect(recoveries('LPDDR4-3200-x16ch')).toEqual([29, 30]);
+    expect(recoveries('LPDDR4X-4266-x16ch')).toEqual([39, 40]);
+    expect(recoveries('DDR4-3200AA-x8')).toEqual([24, 24]);
+    expect(timing('LPDDR4-3200-x16ch', [['nWR', 50]]).nWRauto).toBe(50);
   });
 
   it('refresh follows the density: 4 Gbit where there is one, else the largest', () => {

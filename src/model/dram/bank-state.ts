@@ -5,6 +5,9 @@ import type { DramTimingSpec } from '../../scenario/scenario.js';
 /** Before the first command, every timer has long expired. */
 const LONG_AGO = -1e9;
 
+/** Refreshes of a rank that `refreshBurstClocks` may hold. */
+const BURST_REFRESHES = 8;
+
 /** Which way a column access moves data. */
 export const Direction = { read: 0, write: 1 } as const;
 
@@ -49,6 +52,9 @@ export class BankState {
   /** The last four activates of each rank, oldest next. */
   private readonly recent: Float64Array;
   private readonly recentNext: Int32Array;
+  /** The last refreshes of each rank, as many as may follow one another, oldest next. */
+  private readonly refreshes: Float64Array;
+  private readonly refreshNext: Int32Array;
 
   constructor(
     private readonly timing: DramTimingSpec,
@@ -70,6 +76,8 @@ export class BankState {
     this.openCount = new Int32Array(ranks);
     this.recent = clocks(4 * ranks);
     this.recentNext = new Int32Array(ranks);
+    this.refreshes = clocks(BURST_REFRESHES * ranks);
+    this.refreshNext = new Int32Array(ranks);
     this.burst = timing.burstLength / 2;
     this.readDelay = timing.nCL + timing.nDQSCK;
     // LPDDR writes start tDQSS, up to a clock, after CWL
@@ -99,7 +107,10 @@ export class BankState {
 
   /** Earliest legal refresh of a rank all of whose banks are closed. */
   refreshFrom(rank: number): number {
-    return this.latest(this.activateAt, rank);
+    const oldest = this.refreshes[BURST_REFRESHES * rank + this.refreshNext[rank]!]!;
+    const burst = oldest + this.timing.refreshBurstClocks;
+    const closed = this.latest(this.activateAt, rank);
+    return burst > closed ? burst : closed;
   }
 
   /** Earliest legal refresh of one closed bank; tRRD and tFAW count it as an activate. */
@@ -139,7 +150,7 @@ export class BankState {
     this.spread(Direction.read, bank, clock + t.nWriteToRead_S, clock + turn + gap);
     raise(this.shared, this.groups + this.groupOf[bank]!, clock + Math.max(t.nCCD_L, this.burst));
     raise(this.shared, this.groupOf[bank]!, clock + t.nWriteToRead_L);
-    this.afterColumn(bank, clock + t.nWriteToPrecharge, auto);
+    this.afterColumn(bank, clock + (auto ? t.nWriteToAutoPrecharge : t.nWriteToPrecharge), auto);
   }
 
   precharge(bank: number, clock: number): void {
@@ -156,6 +167,9 @@ export class BankState {
   }
 
   refresh(rank: number, clock: number): void {
+    const next = this.refreshNext[rank]!;
+    this.refreshes[BURST_REFRESHES * rank + next] = clock;
+    this.refreshNext[rank] = (next + 1) % BURST_REFRESHES;
     const first = rank * this.banksPerRank;
     for (let bank = first; bank < first + this.banksPerRank; bank++) {
       raise(this.activateAt, bank, clock + this.timing.nRFC);

@@ -89,6 +89,12 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
     });
   }
 
+  /** What an idle channel does by itself, such as refresh, is made up for. */
+  override settle(endPs: number): void {
+    super.settle(endPs);
+    for (const channel of this.dram) channel.settle(endPs);
+  }
+
   /** Bytes per second that all channels together can move. */
   get peakBytesPerS(): number {
     const { tckNumerator, tckDenominator, busBytes } = this.spec.timing;

@@ -176,10 +176,12 @@ export class IdleDram {
     this.busFreeAt = c + t.columnClocks;
     this.columns.push({ clock: c, bank: access.bank });
     access.columnAt = c;
-    bank.prechargeAt = Math.max(bank.prechargeAt, c + (this.write ? t.nWriteToPrecharge : t.nReadToPrecharge));
-    bank.idleSincePs = this.clock.at(c);
     const more = waiting.some((other) => other !== access && other.bank === access.bank && other.row === access.row);
-    if (this.spec.page.policy !== 'closed' || more) return;
+    const auto = this.spec.page.policy === 'closed' && !more;
+    const written = auto ? t.nWriteToAutoPrecharge : t.nWriteToPrecharge;
+    bank.prechargeAt = Math.max(bank.prechargeAt, c + (this.write ? written : t.nReadToPrecharge));
+    bank.idleSincePs = this.clock.at(c);
+    if (!auto) return;
     bank.row = -1;
     bank.activateAt = Math.max(bank.activateAt, bank.prechargeAt + t.nRP);
   }

@@ -1,13 +1,17 @@
 import type { Clock } from '../../engine/clock.js';
-import type { DdrSpec } from '../../scenario/scenario.js';
+import type { DdrSpec, DramTimingSpec } from '../../scenario/scenario.js';
 import type { AccessQueue } from './access-queue.js';
 import type { BankState } from './bank-state.js';
+
+/** The standards let no rank wait longer than nine tREFI for a refresh: eight may be put off. */
+const MOST_POSTPONED = 8;
 
 /**
  * When the ranks of a channel must be refreshed. A refresh falls due at phase + m × tREFI (per bank: that divided by the
  * banks, in turn). One owed is carried out at once while nothing is queued for what it closes; otherwise up to `postpone`
  * of them (per bank: that many rounds) may be put off. Beyond that it is a duty that nothing can pass: all-bank, until
- * none is owed; per bank, until no more are owed than may be.
+ * none is owed; per bank, until no more are owed than may be. Where all that the standards allow have been put off, the
+ * duty begins so early that the rows are closed by then.
  */
 export class Refresh {
   readonly off: boolean;
@@ -30,6 +34,8 @@ export class Refresh {
   private readonly turn: Int32Array;
   private readonly intervalPs: number;
   private readonly limit: number;
+  /** So many clocks before a refresh more than `limit` falls due, it is a duty already. */
+  private readonly leadClocks: number;
 
   /** @param phasesPs by rank, when the first refresh is due */
   constructor(
@@ -45,6 +51,7 @@ export class Refresh {
     this.perBank = mode === 'per_bank';
     this.intervalPs = spec.timing.tREFIps / (this.perBank ? banksPerRank : 1);
     this.limit = this.perBank ? postpone * banksPerRank : postpone;
+    this.leadClocks = postpone < MOST_POSTPONED ? 0 : closingClocks(spec.timing, this.perBank, ranks);
     this.blocked = new Uint8Array(banks);
     this.duty = new Uint8Array(ranks);
     this.dutySince = new Float64Array(ranks);
@@ -71,7 +78,7 @@ export class Refresh {
         this.dueNumber[rank]!++;
         this.setDue(rank);
       }
-      if (this.owed[rank]! > this.limit) this.forced[rank] = 1;
+      if (this.owed[rank]! > this.limit || this.forcedAt(rank) <= clock) this.forced[rank] = 1;
       const idle = this.perBank ? this.queue.bankIdle(this.nextBank(rank)) : this.queue.queuedInRank[rank] === 0;
       owed += this.owed[rank]!;
       const duty = this.forced[rank] === 1 || (this.owed[rank]! > 0 && idle) ? 1 : 0;
@@ -88,8 +95,16 @@ export class Refresh {
   nextDue(): number {
     if (this.off) return Infinity;
     let next = Infinity;
-    for (let rank = 0; rank < this.dueAt.length; rank++) if (this.dueAt[rank]! < next) next = this.dueAt[rank]!;
+    for (let rank = 0; rank < this.dueAt.length; rank++) {
+      const at = this.forced[rank] === 1 ? this.dueAt[rank]! : this.forcedAt(rank);
+      if (at < next) next = at;
+    }
     return next;
+  }
+
+  /** When something will be due, or, with all put off that may be, a duty ahead of that. */
+  private forcedAt(rank: number): number {
+    return this.owed[rank] === this.limit ? this.dueAt[rank]! - this.leadClocks : this.dueAt[rank]!;
   }
 
   /** The bank that a per-bank refresh of the rank takes next. */
@@ -120,4 +135,12 @@ export class Refresh {
     const first = rank * this.state.banksPerRank;
     this.blocked.fill(value, first, first + this.state.banksPerRank);
   }
+}
+
+/** The longest that closing rows, and the commands before, can put a refresh off. */
+function closingClocks(t: DramTimingSpec, perBank: boolean, ranks: number): number {
+  const open = Math.max(t.nRAS, t.nReadToPrecharge, t.nWriteToPrecharge, t.nWriteToAutoPrecharge);
+  const commands = Math.max(t.activateClocks, t.columnClocks) + ranks;
+  // a refresh of one bank waits for others as an activate does
+  return open + commands + (perBank ? t.nRP + t.nFAW + t.nRFCpb : t.nRPab);
 }

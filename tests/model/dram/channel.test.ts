@@ -38,6 +38,14 @@ describe('each timing rule, by hand', () => {
     ]);
   });
 
+  test('auto-precharge: LPDDR4 writes recover by the mode register, a clock longer than tWR', () => {
+    const lines = trace(timingOfGrade('LPDDR4-3200-x16ch'), [write(0, 1), write(0, 2)], {
+      page: { policy: 'closed', idlePs: 0 },
+    });
+    // 29 + WL 14 + 1 + 8 + nWR 30 + RP 29
+    expect(lines).toEqual(['0 activate 0', '29 writeAuto 0', '111 activate 0', '140 writeAuto 0']);
+  });
+
   test('tRRD and tFAW: four activates 6 apart, the fifth 32 after the first', () => {
     const wanted = [0, 1, 2, 3, 4].map((bank) => read(bank, 1));
     const activates = trace(DDR3, wanted).filter((line) => line.includes('activate'));

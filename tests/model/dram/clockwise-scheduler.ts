@@ -2,7 +2,7 @@
 // looks ahead. The channel must issue the same commands at the same clocks.
 import { Command } from '../../../src/model/dram/command.js';
 import type { DdrSpec } from '../../../src/scenario/scenario.js';
-import { JedecRules, type Issued } from './jedec-rules.js';
+import { LegalityChecker, type Issued } from '../../validation/dram/legality.js';
 import type { Logged, Wanted } from './rig.js';
 
 interface Access extends Wanted {
@@ -23,7 +23,7 @@ export class ClockwiseScheduler {
   readonly served: [number, number][] = [];
   readonly coveredBy: [number, number][] = [];
   private readonly queue: Access[] = [];
-  private readonly rules: JedecRules;
+  private readonly rules: LegalityChecker;
   private busFreeAt = 0;
   private count = 0;
   private writing = false;
@@ -43,7 +43,7 @@ export class ClockwiseScheduler {
     private readonly edge: (clock: number) => number,
     private readonly phasesPs: readonly number[],
   ) {
-    this.rules = new JedecRules(spec.timing);
+    this.rules = new LegalityChecker(spec.timing);
     this.owed = phasesPs.map(() => 0);
     this.dueCount = phasesPs.map(() => 0);
     this.forced = phasesPs.map(() => false);
@@ -79,7 +79,7 @@ export class ClockwiseScheduler {
   private isLegal(command: Issued, clock: number): boolean {
     const key = `${command.kind}/${command.rank}/${command.bank}`;
     if (clock < (this.notBefore.get(key) ?? 0) || this.rules.stateFault(command) !== null) return false;
-    const [from] = this.rules.legalFrom(command);
+    const from = this.rules.legalFrom(command);
     this.notBefore.set(key, from);
     return clock >= from;
   }
@@ -92,7 +92,7 @@ export class ClockwiseScheduler {
     const end = clock + (kind === Command.activate ? activateClocks : columnClocks);
     return all.some(({ command, rank }) => {
       if (rank >= choice.rank || this.rules.stateFault(command) !== null) return false;
-      const [from] = this.rules.legalFrom(command);
+      const from = this.rules.legalFrom(command);
       return from > clock && from < end;
     });
   }

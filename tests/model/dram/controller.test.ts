@@ -6,7 +6,7 @@ import { Window } from '../../../src/model/window.js';
 import type { DdrSpec } from '../../../src/scenario/scenario.js';
 import { ControllerRig, type Sent } from './controller-rig.js';
 import { timingOfGrade } from './grade-timing.js';
-import { faultsOf } from './jedec-rules.js';
+import { faultsOf } from './faults.js';
 import { ddrSpec } from './rig.js';
 
 // 400 MHz against DDR3-1600K on 32 bits: an access is 32 bytes and 5 ns of data, two cycles

@@ -54,6 +54,36 @@ describe('refresh', () => {
     expect(refreshes[5]).toBeGreaterThan(8 * 6240);
   });
 
+  test('with all postponed that the standards allow, the rows are closed in time for the ninth', () => {
+    const rig = new Rig(ddrSpec(DDR3, { refresh: { mode: 'all_bank', postpone: 8 } }), undefined, [0]);
+    let column = 0;
+    rig.at(1, [read(0, 1)]);
+    rig.run(300);
+    rig.source = (isWrite) => (isWrite ? null : read(0, 1, column++ % 128));
+    rig.run(10 * 6240);
+    const refreshes = clocksOf(rig, Command.refresh);
+    expect(refreshes[0]).toBe(0);
+    // the duty begins max(RAS 28, RTP 6, write 24) + one command, one rank + RPab 11 = 41 clocks ahead of 9 × 6240, at
+    // 56119; a read in the clock before that puts the precharge off to 56124, and the refresh to 56135
+    expect(refreshes[1]).toBeGreaterThanOrEqual(56_119 + 11);
+    expect(refreshes[1]).toBeLessThanOrEqual(56_135);
+    // eight were owed; the ninth falls due while they are done
+    expect(refreshes.slice(2, 10).map((clock, i) => clock - refreshes[i + 1]!)).toEqual(Array(8).fill(208));
+  });
+
+  test('LPDDR2: eight follow one another, the ninth comes 32 tRFC after the first', () => {
+    const timing = timingOfGrade('LPDDR2-800-S4-1Gb-x32');
+    const rig = new Rig(ddrSpec(timing, { refresh: { mode: 'all_bank', postpone: 8 } }), undefined, [0]);
+    let column = 0;
+    rig.at(1, [read(0, 1)]);
+    rig.run(100);
+    rig.source = (isWrite) => (isWrite ? null : read(0, 1, column++ % 64));
+    rig.run(10 * 3120 + 5000);
+    // 130 ns are 52 clocks (Micron 2Gb LPDDR2-S4 Rev N p.77: four tRFC apart, over a window of eight)
+    const [, first, ...more] = clocksOf(rig, Command.refresh);
+    expect(more.slice(0, 8).map((clock) => clock - first!)).toEqual([52, 104, 156, 208, 260, 312, 364, 1664]);
+  });
+
   test('per bank: one bank at a time, in turn, tREFI / banks apart, the others go on', () => {
     const timing = timingOfGrade('LPDDR4-3200-x16ch');
     const rig = new Rig(ddrSpec(timing, { refresh: { mode: 'per_bank', postpone: 0 } }), undefined, [0]);

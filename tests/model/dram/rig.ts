@@ -3,7 +3,6 @@ import type { Actor } from '../../../src/engine/calendar.js';
 import { Clock } from '../../../src/engine/clock.js';
 import { Phase } from '../../../src/engine/phase.js';
 import { Channel } from '../../../src/model/dram/channel.js';
-import { Mapping } from '../../../src/model/dram/mapping.js';
 import { Probe } from '../../../src/model/probe.js';
 import { Window } from '../../../src/model/window.js';
 import type { DdrSpec, DramTimingSpec } from '../../../src/scenario/scenario.js';
@@ -106,7 +105,6 @@ export class Rig implements Actor {
   readonly channel: Channel;
   readonly served: Answered[] = [];
   readonly coveredBy: Answered[] = [];
-  readonly mapping: Mapping;
   private readonly accessBytes: number;
   private readonly timed: { atPs: number; wanted: Wanted[] }[] = [];
   private readonly carrier: number;
@@ -126,7 +124,6 @@ export class Rig implements Actor {
     this.calendar = new Calendar(shuffle);
     this.clock = new Clock('dram', timing.tckNumerator, timing.tckDenominator);
     this.accessBytes = timing.burstLength * timing.busBytes;
-    this.mapping = new Mapping(spec);
     this.channel = new Channel({
       calendar: this.calendar,
       probe: this.probe,
@@ -195,9 +192,13 @@ export class Rig implements Actor {
     this.channel.enter(access);
   }
 
+  /** Entries of a direction that are free. */
+  room(write: boolean): number {
+    return (write ? this.spec.writeEntries : this.spec.readEntries) - this.inside[write ? 1 : 0]!;
+  }
+
   private fill(write: boolean): void {
-    const entries = write ? this.spec.writeEntries : this.spec.readEntries;
-    while (this.inside[write ? 1 : 0]! < entries) {
+    while (this.room(write) > 0) {
       const wanted = this.source!(write);
       if (wanted === null) return;
       this.enter(wanted);

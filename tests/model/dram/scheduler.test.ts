@@ -3,7 +3,7 @@ import { describe, expect, test } from 'vitest';
 import type { DdrSpec } from '../../../src/scenario/scenario.js';
 import { ClockwiseScheduler } from './clockwise-scheduler.js';
 import { timingOfGrade } from './grade-timing.js';
-import { faultsOf } from './jedec-rules.js';
+import { faultsOf } from './faults.js';
 import { ddrSpec, Rig, type Wanted } from './rig.js';
 
 interface Traffic {
