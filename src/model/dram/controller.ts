@@ -24,8 +24,8 @@ import { refreshPhases } from './refresh-phase.js';
  */
 export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwner {
   readonly mapping: Mapping;
-  /** By direction, since each front end goes on from the place that it looked up last. */
-  private readonly mappings: readonly [Mapping, Mapping];
+  /** By direction and input, since each goes on from the place that it looked up last. */
+  private mappings: readonly (readonly Mapping[])[] = [];
   readonly dram: Channel[];
   private readonly dramClock: Clock;
   private readonly entries: readonly [Entries[], Entries[]];
@@ -46,7 +46,6 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
     super(context, base);
     const { timing, channels, ranks } = spec;
     this.mapping = new Mapping(spec);
-    this.mappings = [new Mapping(spec), new Mapping(spec)];
     this.dramClock = new Clock(`${spec.name} dram`, timing.tckNumerator, timing.tckDenominator);
     const phases = refreshPhases(context.seed, context.replication, spec.name, channels * ranks, timing.tREFIps);
     this.dram = Array.from({ length: channels }, (_, number) => this.makeChannel(number, phases));
@@ -67,12 +66,13 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
 
   override finish(): void {
     super.finish();
+    this.mappings = [0, 1].map(() => this.inputs.map(() => new Mapping(this.spec)));
     for (const [direction, queues] of [this.readQueues, this.writeQueues].entries()) {
       const { context, base, spec, inputs } = this;
-      const mapping = this.mappings[direction]!;
+      const mappings = this.mappings[direction]!;
       const heads = queues.map((queue) => queue[0]!);
       const entries = this.entries[direction]!;
-      this.fronts.push(new FrontEnd(context, base, spec, heads, inputs, direction === 1, mapping, entries, this));
+      this.fronts.push(new FrontEnd(context, base, spec, heads, inputs, direction === 1, mappings, entries, this));
     }
   }
 
@@ -120,7 +120,7 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
 
   cut(queue: ForwardQueue, slot: number, piece: number, low: number, high: number, edge: number): void {
     const { bursts } = this.context;
-    const mapping = this.mappings[queue.write ? 1 : 0];
+    const mapping = this.mappings[queue.write ? 1 : 0]![queue.input]!;
     const channel = this.dram[mapping.channel]!;
     const accesses = channel.queue;
     const access = accesses.reserve();

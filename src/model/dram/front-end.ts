@@ -14,7 +14,7 @@ import type { Mapping } from './mapping.js';
 export interface FrontEndOwner {
   /**
    * Access number `piece` of the burst at the head of `queue`, its bytes [low, high) of the DRAM burst at the place
-   * that `mapping` holds, goes into the pipeline at edge `edge` of the controller's clock.
+   * that the input's mapping holds, goes into the pipeline at edge `edge` of the controller's clock.
    */
   cut(queue: ForwardQueue, slot: number, piece: number, low: number, high: number, edge: number): void;
 }
@@ -46,13 +46,15 @@ export class FrontEnd implements Actor {
     private readonly queues: readonly ForwardQueue[],
     inputs: readonly string[],
     private readonly write: boolean,
-    private readonly mapping: Mapping,
+    /** By input. */
+    private readonly mappings: readonly Mapping[],
     private readonly entries: readonly Entries[],
     private readonly owner: FrontEndOwner,
   ) {
     this.arbiter = new Arbiter(spec.arbitration, inputs, context.bursts);
-    this.grain = Math.max(1, Math.floor(spec.grainBytes / mapping.accessBytes));
-    this.shift = shiftOf(mapping.accessBytes);
+    const { accessBytes } = mappings[0]!;
+    this.grain = Math.max(1, Math.floor(spec.grainBytes / accessBytes));
+    this.shift = shiftOf(accessBytes);
     this.nextByte = new Int32Array(queues.length);
     this.endByte = new Int32Array(queues.length);
     this.channel = new Int32Array(queues.length);
@@ -139,13 +141,14 @@ export class FrontEnd implements Actor {
     const aligned = ((byte >> this.shift) + 1) << this.shift;
     this.nextByte[input] = byte;
     this.endByte[input] = aligned < end ? aligned : end;
-    this.mapping.decode(bursts.address[slot]! - bursts.start[slot]! + byte);
-    this.channel[input] = this.mapping.channel;
+    const mapping = this.mappings[input]!;
+    mapping.decode(bursts.address[slot]! - bursts.start[slot]! + byte);
+    this.channel[input] = mapping.channel;
   }
 
   private cut(input: number, edge: number): void {
     const { bursts } = this.context;
-    const { mapping, base } = this;
+    const { base } = this;
     const queue = this.queues[input]!;
     const slot = queue.head;
     const start = bursts.start[slot]!;
@@ -153,8 +156,8 @@ export class FrontEnd implements Actor {
     const end = this.endByte[input]!;
     const block = byte >> this.shift;
     const low = block << this.shift;
-    mapping.decode(bursts.address[slot]! - start + byte);
-    this.entries[mapping.channel]!.take();
+    // `step` has looked up its place
+    this.entries[this.channel[input]!]!.take();
     this.freeEdge = edge + 1;
     this.owner.cut(queue, slot, block - (start >> this.shift), byte - low, end - low, edge);
     if (--this.grainLeft === 0) this.holder = -1;

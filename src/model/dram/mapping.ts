@@ -29,6 +29,11 @@ export class Mapping {
 
   /** The address that the fields are of. */
   private decoded = -1;
+  /** Blocks side by side that differ in their column only; 1 where that cannot be said, as with several channels. */
+  private readonly run: number;
+  /** The run that the fields lie in, and its first column. */
+  private decodedRun = -1;
+  private runColumn = 0;
   private readonly channels: number;
   private readonly granule: number;
   private readonly banksPerGroup: number;
@@ -56,13 +61,14 @@ export class Mapping {
     this.pieceShift = Int32Array.from(pieces, (piece) => piece.offset % HALF_BITS);
     this.pieceMask = Int32Array.from(pieces, (piece) => 2 ** piece.bits - 1);
     this.pieceBits = Int32Array.from(pieces, (piece) => piece.bits);
+    const lowest = pieces.at(-1);
+    this.run = this.channels === 1 && lowest?.field === COLUMN ? 2 ** lowest.bits : 1;
   }
 
   /** Finds the place of byte `address`, at most 2^45. */
   decode(address: number): void {
     if (address === this.decoded) return;
     this.decoded = address;
-    const { value } = this;
     let local = address;
     let channel = 0;
     if (this.channels > 1) {
@@ -72,13 +78,25 @@ export class Mapping {
       local = turn * this.granule + (address - granules * this.granule);
     }
     const block = Math.floor(local / this.accessBytes);
+    const run = Math.floor(block / this.run);
+    if (this.run > 1 && run === this.decodedRun) {
+      this.column = this.runColumn + (block - run * this.run);
+      return;
+    }
+    this.decodeBlock(block, channel);
+    this.decodedRun = run;
+    this.runColumn = this.column - (block - run * this.run);
+  }
+
+  private decodeBlock(block: number, channel: number): void {
+    const { value, pieceField, pieceHigh, pieceShift, pieceMask, pieceBits } = this;
     const high = Math.floor(block / HALF);
     const low = block - high * HALF;
     for (let field = 0; field < value.length; field++) value[field] = 0;
-    for (let i = 0; i < this.pieceField.length; i++) {
-      const half = this.pieceHigh[i] === 1 ? high : low;
-      const field = this.pieceField[i]!;
-      value[field] = (value[field]! << this.pieceBits[i]!) | ((half >>> this.pieceShift[i]!) & this.pieceMask[i]!);
+    for (let i = 0; i < pieceField.length; i++) {
+      const half = pieceHigh[i] === 1 ? high : low;
+      const field = pieceField[i]!;
+      value[field] = (value[field]! << pieceBits[i]!) | ((half >>> pieceShift[i]!) & pieceMask[i]!);
     }
     this.row = value[ROW!]!;
     this.rank = value[RANK!]!;
