@@ -1,6 +1,7 @@
+import { bus } from './bus/area.js';
 import { legality } from './dram/legality-area.js';
 import { memory } from './dram/memory-area.js';
 import type { Area } from './outside-check.js';
 
 /** All areas, in the order of the table. */
-export const AREAS: readonly Area[] = [memory, legality];
+export const AREAS: readonly Area[] = [memory, legality, bus];
