@@ -1,7 +1,8 @@
 import { bus } from './bus/area.js';
+import { caches } from './caches/area.js';
 import { legality } from './dram/legality-area.js';
 import { memory } from './dram/memory-area.js';
 import type { Area } from './outside-check.js';
 
 /** All areas, in the order of the table. */
-export const AREAS: readonly Area[] = [memory, legality, bus];
+export const AREAS: readonly Area[] = [memory, legality, bus, caches];
