@@ -1,3 +1,4 @@
+import { bounds } from './bounds/area.js';
 import { bus } from './bus/area.js';
 import { caches } from './caches/area.js';
 import { legality } from './dram/legality-area.js';
@@ -5,4 +6,4 @@ import { memory } from './dram/memory-area.js';
 import type { Area } from './outside-check.js';
 
 /** All areas, in the order of the table. */
-export const AREAS: readonly Area[] = [memory, legality, bus, caches];
+export const AREAS: readonly Area[] = [memory, legality, bus, caches, bounds];
