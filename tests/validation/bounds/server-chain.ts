@@ -62,14 +62,6 @@ export function worstLatency(servers: readonly Server[], inTheWay: number): numb
   );
 }
 
-/** The longest burst of lower priority that may be in the way, so that the latencies are still kept. */
-export function longestInTheWay(servers: readonly Server[]): number {
-  const limit = latencyOf(servers);
-  let beats = 1 + Math.ceil((limit - worstLatency(servers, 1)) * memoryOf(servers).rate);
-  while (worstLatency(servers, beats) > limit + 1e-9) beats--;
-  return beats;
-}
-
 const memoryOf = (servers: readonly Server[]): Server => servers[servers.length === 3 ? 1 : 0]!;
 
 /** When each beat of a flow is back at its master, in cycles, in order of the times at which they were wanted. */

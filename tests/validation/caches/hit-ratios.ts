@@ -35,7 +35,7 @@ interface Ratio {
   readonly asked: (accesses: number, replication: number) => Asked;
 }
 
-/** Rows about hit ratios, by the cache and rule they are about: Che's error is about LRU as Che's value is. */
+/** Rows about hit ratios, by the cache they are about. */
 const GROUPS = rowsBy(
   ROWS.filter((row) => row.text('kind').startsWith('irm') || row.text('metric') === 'hit_ratio_long_run'),
   'cache_id',

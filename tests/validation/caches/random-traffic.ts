@@ -57,8 +57,8 @@ masters:
 run: { seed: 5 }
 `;
 
-/** What was seen, apart for inclusive and not inclusive shared caches, which differ in what must hold. */
-export function watchTraffic(depth: Depth, progress: (share: number) => void): CoherenceWatch {
+/** What was seen on many small units, then on a chip whose shared cache is inclusive and on one where it is not. */
+function watchTraffic(depth: Depth, progress: (share: number) => void): CoherenceWatch {
   const watch = new CoherenceWatch();
   const { units, looks } = EXTENT[depth];
   for (const [i, setup] of fc.sample(setups, { seed: 20_31, numRuns: units }).entries()) {
