@@ -65,6 +65,8 @@ export class Calendar {
   private readonly tail = new Int32Array(SLOTS).fill(-1);
   private readonly used = new Int32Array(WORDS);
   private inWheel = 0;
+  /** The slot that `next` found the first carrier of the wheel in. */
+  private firstSlot = 0;
 
   private readonly far = new FastPriorityQueue<Entry>(earlier);
   /** When the first entry of the heap, stale or not, is due: what is sooner needs no look at the heap. */
@@ -124,7 +126,7 @@ export class Calendar {
       const due = this.at[carrier]!;
       if (due > untilPs) return false;
       this.now = due;
-      this.takeFirst(carrier, due);
+      this.takeFirst(carrier);
       this.at[carrier] = NEVER;
       this.handled++;
       wakes[carrier]!.call(actors[carrier]!, tags[carrier]!);
@@ -139,7 +141,7 @@ export class Calendar {
 
   /** The carrier that is due first, or −1. */
   private next(): number {
-    const near = this.inWheel === 0 ? -1 : this.head[this.firstSlot()]!;
+    const near = this.inWheel === 0 ? -1 : this.head[this.findFirstSlot()]!;
     if (near < 0 ? this.farDue === NEVER : this.at[near]! < this.farDue) return near;
     const far = this.farHead();
     if (near < 0 || far < 0) return near < 0 ? far : near;
@@ -147,7 +149,7 @@ export class Calendar {
   }
 
   /** The first slot in use from the current instant on; the wheel is not empty. */
-  private firstSlot(): number {
+  private findFirstSlot(): number {
     const { used } = this;
     const start = Math.floor(this.now / SLOT_PS) & (SLOTS - 1);
     let word = start >>> 5;
@@ -157,7 +159,9 @@ export class Calendar {
       word = (word + 1) & (WORDS - 1);
       bits = used[word]!;
     }
-    return (word << 5) | (31 - Math.clz32(bits & -bits));
+    const slot = (word << 5) | (31 - Math.clz32(bits & -bits));
+    this.firstSlot = slot;
+    return slot;
   }
 
   /** The first carrier of the heap that is not stale, or −1. */
@@ -219,13 +223,13 @@ export class Calendar {
     this.places[carrier] = Place.far;
   }
 
-  /** Takes out the carrier that is due first: in the wheel it stands at the head of its slot. */
-  private takeFirst(carrier: number, duePs: number): void {
+  /** Takes out the carrier that `next` has just found: in the wheel it stands at the head of its slot. */
+  private takeFirst(carrier: number): void {
     if (this.places[carrier] !== Place.wheel) {
       this.takeOut(carrier);
       return;
     }
-    const slot = Math.floor(duePs / SLOT_PS) & (SLOTS - 1);
+    const slot = this.firstSlot;
     const after = this.later[carrier]!;
     this.places[carrier] = Place.none;
     this.inWheel--;

@@ -128,6 +128,11 @@ export class Arbiter {
     return this.bestSlot;
   }
 
+  /** The input of the burst that `pick` answered, or −1. */
+  get picked(): number {
+    return this.best;
+  }
+
   /** Edges until a request of `cycles` at `input` may start (time slots); 0 for now, Infinity for an input without slot. */
   opensIn(input: number, cycles: number): number {
     if (this.policy !== Policy.timeSlots) return 0;

@@ -189,6 +189,11 @@ export class AccessQueue {
     return false;
   }
 
+  /** Is nothing queued? */
+  get empty(): boolean {
+    return this.queued[0] === 0 && this.queued[1] === 0;
+  }
+
   /** Is nothing queued for this bank? */
   bankIdle(bank: number): boolean {
     return this.first[bank]! < 0 && this.first[this.banks + bank]! < 0;

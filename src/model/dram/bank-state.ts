@@ -48,7 +48,8 @@ export class BankState {
   readonly readDelay: number;
   readonly writeDelay: number;
 
-  private readonly groupsPerRank: number;
+  /** Bank groups of one rank. */
+  readonly groupsPerRank: number;
   /** The last four activates of each rank, oldest next. */
   private readonly recent: Float64Array;
   private readonly recentNext: Int32Array;

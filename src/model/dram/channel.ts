@@ -42,12 +42,10 @@ export interface ChannelParams {
 }
 
 /**
- * One DRAM channel at command granularity. Accesses are reserved and filled in `queue`, then sent in by `enter`,
- * ahead of time or at the instant they reach it; from then on the channel issues commands on its own clock edges by the order of the planner.
- *
- * Only column commands are seen from outside, so only for them does it ask to be woken: the commands before are made up for
- * then, or by `settle`, as are the accesses that have entered by then. That changes no result, as nothing else changes what they depend on;
- * while nothing is queued the calendar is left alone.
+ * One DRAM channel at command granularity. Accesses are reserved and filled in `queue`, then sent in by `enter`, ahead of
+ * time or as they reach it; from then on commands go out on the channel's own clock edges by the order of the planner.
+ * Only column commands are seen from outside, so only for them does it ask to be woken: the commands and entries before are
+ * made up for then, or by `settle`. That changes no result, as nothing else changes what they depend on.
  */
 export class Channel implements Actor {
   readonly queue: AccessQueue;
@@ -160,10 +158,6 @@ export class Channel implements Actor {
     this.run(this.clock.indexFrom(timePs) - 1);
   }
 
-  private get empty(): boolean {
-    return this.queue.queued[0] === 0 && this.queue.queued[1] === 0;
-  }
-
   /** May an access that came in change more than which command is best? */
   private changesPlan(access: number, direction: number, edge: number): boolean {
     const { queue, drain, planner } = this;
@@ -218,24 +212,33 @@ export class Channel implements Actor {
     if (!refresh.off) refresh.update(from);
     if (turns || (doubts && !this.inOrder)) drain.update(from);
     planner.find(from, drain.direction);
-    const endsDrain = this.inOrder ? Infinity : drain.capAt();
-    if (endsDrain > from && endsDrain < planner.at[1]!) planner.at[1] = endsDrain;
-    this.clocks[1] = Math.min(refresh.nextDue(), planner.capAfter(from));
-    if (endsDrain > from && endsDrain < this.clocks[1]!) this.clocks[1] = endsDrain;
+    const due = refresh.nextDue();
+    const cap = planner.capAfter(from);
+    this.clocks[1] = due < cap ? due : cap;
+    if (!this.inOrder && drain.direction === Direction.write) this.watchDrain(drain.capAt(), from);
+  }
+
+  /** The age of a read may end the drain at clock `at`: the plan is to look again then. */
+  private watchDrain(at: number, from: number): void {
+    if (at <= from) return;
+    if (at < this.planner.at[1]!) this.planner.at[1] = at;
+    if (at < this.clocks[1]!) this.clocks[1] = at;
   }
 
   /** Sees to it that the channel is awake by the clock of the next column command; the rest can be made up for. */
   private arm(upTo: number): void {
     let next = Infinity;
-    if (!this.empty) {
+    if (!this.queue.empty) {
       if (this.stale) this.plan(upTo);
       const at = this.planner.at[0]!;
       const again = this.clocks[1]!;
       next = at < again ? at : again;
       if (this.planner.at[1]! > next) next = this.planner.at[1]!;
     }
-    const entry = this.nextEntry();
-    if (entry < next) next = entry;
+    if (this.arrivals.headClock() < next) {
+      const entry = this.nextEntry();
+      if (entry < next) next = entry;
+    }
     if (next === Infinity) return;
     const timePs = this.clock.at(next);
     if (this.calendar.at[this.carrier] !== timePs) this.calendar.arm(this.carrier, timePs);
@@ -245,15 +248,16 @@ export class Channel implements Actor {
   private nextEntry(): number {
     const { arrivals, queue } = this;
     const entry = arrivals.headClock();
-    if (entry <= this.watchUntil[0]! || entry === Infinity) return entry;
+    if (entry <= this.watchUntil[0]!) return entry;
+    const from = this.columnFrom[0]!;
     let first = Infinity;
-    for (let i = 0; i < arrivals.count; i++) {
+    for (let i = 0; i < arrivals.count && first > from; i++) {
       const access = arrivals.nth(i);
       if (queue.enterClock[access]! >= first) break;
       const clock = this.soonestColumn(access);
       if (clock < first) first = clock;
     }
-    return first > this.columnFrom[0]! ? first : this.columnFrom[0]!;
+    return first > from ? first : from;
   }
 
   /**
@@ -261,7 +265,8 @@ export class Channel implements Actor {
    * open, or if its coming may begin a drain, else no sooner than its row can be opened from now on.
    */
   private soonestColumn(access: number): number {
-    const { queue, drain, empty, state } = this;
+    const { queue, drain, state } = this;
+    const { empty } = queue;
     const clock = queue.enterClock[access]!;
     const bank = queue.bank[access]!;
     const open = state.openRow[bank]!;
@@ -387,11 +392,10 @@ export class Channel implements Actor {
 
   private report(at: number, bank: number, row: number, kind: number): void {
     if (!this.reports) return;
-    const { state, params } = this;
-    const { element, number, probe, spec } = params;
-    const rank = state.rankOf[bank]!;
-    const inRank = bank - rank * state.banksPerRank;
-    const group = state.groupOf[bank]! - rank * spec.timing.bankGroups;
-    probe.command(element, number, rank, group, inRank, row, kind, at);
+    const { element, number, probe } = this.params;
+    const { rankOf, banksPerRank, groupOf, groupsPerRank } = this.state;
+    const rank = rankOf[bank]!;
+    const group = groupOf[bank]! - rank * groupsPerRank;
+    probe.command(element, number, rank, group, bank - rank * banksPerRank, row, kind, at);
   }
 }

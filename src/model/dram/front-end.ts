@@ -104,13 +104,9 @@ export class FrontEnd implements Actor {
       const slot = queues[input]!.head;
       arbiter.consider(input, slot, context.bursts.usableAt[slot]!, 1);
     }
-    const slot = arbiter.pick();
-    if (slot < 0) return -1;
-    for (let input = 0; input < queues.length; input++) {
-      if (queues[input]!.head !== slot) continue;
-      this.holder = input;
-      this.grainLeft = this.grain;
-    }
+    if (arbiter.pick() < 0) return -1;
+    this.holder = arbiter.picked;
+    this.grainLeft = this.grain;
     return this.holder;
   }
 

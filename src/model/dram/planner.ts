@@ -155,10 +155,14 @@ export class Planner {
    * since this loop is where a plan's time goes.
    */
   private considerBanks(banks: Int32Array, count: number, direction: number): void {
-    const { from, cappedBank, lead, slowCommands, classes, at: found } = this;
-    const { wanted, wantedAt, best: firsts, bestHit, urgency, age } = this.queue;
+    if (this.slowCommands) {
+      this.addSlow(banks, count, direction);
+      return;
+    }
+    const { from, cappedBank, lead, classes, at: found } = this;
+    const { wanted, wantedAt, urgency, age } = this.queue;
     const { shared, groupOf, groups } = this.state;
-    const { blocked } = this.refresh;
+    const { blocked, duties } = this.refresh;
     const lists = direction * this.state.banks;
     let soonest = found[1]!;
     let best = found[0]!;
@@ -166,19 +170,16 @@ export class Planner {
     let winner = -1;
     for (let i = 0; i < count; i++) {
       const bank = banks[i]!;
-      if (bank === cappedBank || blocked[bank] === 1) continue;
+      if (bank === cappedBank || (duties > 0 && blocked[bank] === 1)) continue;
       const kind = wanted[lists + bank]!;
       let at = wantedAt[lists + bank]!;
-      const others = shared[kind * groups + groupOf[bank]!]!;
+      const others = shared[groups === 1 ? kind : kind * groups + groupOf[bank]!]!;
       if (others > at) at = others;
       if (from > at) at = from;
-      if (at + lead[kind]! < soonest) soonest = at + lead[kind]!;
-      const candidate = kind < Shared.activate ? bestHit[lists + bank]! : firsts[lists + bank]!;
-      if (slowCommands) {
-        this.slow.add(at, classes[kind]!, KINDS[kind]!, bank, candidate);
-        continue;
-      }
+      const column = at + lead[kind]!;
+      if (column < soonest) soonest = column;
       if (at > best) continue;
+      const candidate = this.firstOf(lists + bank, kind);
       if (at === best) {
         if (classes[kind]! > rank) continue;
         if (classes[kind] === rank) {
@@ -193,6 +194,28 @@ export class Planner {
     }
     found[1] = soonest;
     if (winner >= 0) this.settleOn(best, rank, wanted[lists + winner]!, winner, access);
+  }
+
+  /** The same where commands take several clocks: all are kept, and compared once they are known. */
+  private addSlow(banks: Int32Array, count: number, direction: number): void {
+    const { queue, state, classes } = this;
+    const lists = direction * state.banks;
+    for (let i = 0; i < count; i++) {
+      const bank = banks[i]!;
+      if (bank === this.cappedBank || this.refresh.blocked[bank] === 1) continue;
+      const kind = queue.wanted[lists + bank]!;
+      const own = queue.wantedAt[lists + bank]!;
+      const others = state.shared[kind * state.groups + state.groupOf[bank]!]!;
+      const legal = own > others ? own : others;
+      this.bound(legal, this.lead[kind]!);
+      const at = legal > this.from ? legal : this.from;
+      this.slow.add(at, classes[kind]!, KINDS[kind]!, bank, this.firstOf(lists + bank, kind));
+    }
+  }
+
+  /** The access that a command of this kind would be for, in a bank's list. */
+  private firstOf(list: number, kind: number): number {
+    return kind < Shared.activate ? this.queue.bestHit[list]! : this.queue.best[list]!;
   }
 
   private settleOn(at: number, rank: number, kind: number, bank: number, access: number): void {

@@ -66,7 +66,9 @@ export class Refresh {
   /** Judges at `clock` what is due and what must be done. */
   update(clock: number): void {
     if (clock < this.quietUntil[0]!) return;
-    this.quietUntil[0] = this.judge(clock) ? 0 : this.nextDue();
+    const owes = this.judge(clock);
+    this.quietUntil[0] = 0;
+    if (!owes) this.quietUntil[0] = this.nextDue();
   }
 
   /** Answers whether any is owed afterwards. */
@@ -94,6 +96,7 @@ export class Refresh {
   /** The next clock at which something falls due. */
   nextDue(): number {
     if (this.off) return Infinity;
+    if (this.quietUntil[0]! > 0) return this.quietUntil[0]!;
     let next = Infinity;
     for (let rank = 0; rank < this.dueAt.length; rank++) {
       const at = this.forced[rank] === 1 ? this.dueAt[rank]! : this.forcedAt(rank);
