@@ -2,7 +2,8 @@
  * Holds the model against numbers from outside the project and writes results/validation.csv: `npm run validate`, or
  * `npm run validate -- --area NAME…` for some areas, printed only. Exit code 1 if a check fails.
  */
-import { mkdirSync, renameSync, writeFileSync } from 'node:fs';
+import { mkdirSync, renameSync, statSync, writeFileSync } from 'node:fs';
+import { dirname } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { Command } from 'commander';
 import { SingleBar } from 'cli-progress';
@@ -32,9 +33,8 @@ const checks = chosen.flatMap((area) => runArea(area));
 console.log(summaryOf(chosen, checks));
 const file = options.out ?? (whole ? `${RESULTS}validation.csv` : null);
 if (file !== null) {
-  mkdirSync(RESULTS, { recursive: true });
-  writeFileSync(`${file}.part`, toCsv(checks));
-  renameSync(`${file}.part`, file);
+  mkdirSync(dirname(file), { recursive: true });
+  write(file, toCsv(checks));
   console.log(`\n${file}`);
 }
 process.exitCode = checks.some(({ verdict }) => verdict === 'fail') ? 1 : 0;
@@ -48,4 +48,11 @@ function runArea(area: Area): OutsideCheck[] {
   const found = area.run(options.quick === true ? 'quick' : 'full', (share) => bar?.update(Math.floor(share * 1000)));
   bar?.stop();
   return found;
+}
+
+/** Writes a table whole or not at all; what is no regular file, such as a device, is written to as it is. */
+function write(path: string, text: string): void {
+  const special = statSync(path, { throwIfNoEntry: false })?.isFile() === false;
+  writeFileSync(special ? path : `${path}.part`, text);
+  if (!special) renameSync(`${path}.part`, path);
 }
