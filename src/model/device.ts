@@ -19,6 +19,8 @@ const DECIDE = -1;
 export class Device extends EndPoint implements Actor {
   readonly busy: TimeMeter[];
   private arbiter!: Arbiter;
+  /** All queues, listed once: every decision goes through them. */
+  private order: readonly ForwardQueue[] = [];
   private readonly serving: Int32Array;
   private readonly doneCarriers: number[];
   private readonly decideCarrier: number;
@@ -42,6 +44,7 @@ export class Device extends EndPoint implements Actor {
 
   override finish(): void {
     super.finish();
+    this.order = [...this.queues()];
     this.arbiter = new Arbiter(this.spec.discipline, this.inputs, this.context.bursts);
   }
 
@@ -85,7 +88,7 @@ export class Device extends EndPoint implements Actor {
     const edge = clock.indexFrom(now);
     this.arbiter.begin(now, edge);
     let next = Infinity;
-    for (const queue of this.queues()) {
+    for (const queue of this.order) {
       if (queue.length === 0) continue;
       const wait = this.arbiter.opensIn(queue.input, 1);
       const ready = Math.max(queue.eligibleAt, wait < Infinity ? clock.at(edge + wait) : Infinity);
@@ -97,7 +100,7 @@ export class Device extends EndPoint implements Actor {
       if (next < Infinity) calendar.armBy(this.decideCarrier, clock.edgeFrom(next));
       return null;
     }
-    for (const queue of this.queues()) if (queue.head === slot) return queue;
+    for (const queue of this.order) if (queue.head === slot) return queue;
     throw new Error(`device ${this.base.name}: the chosen burst heads no queue`);
   }
 

@@ -121,7 +121,9 @@ export class Port extends Crossbar implements Gate, LaneWatcher {
     const { bursts } = this.context;
     if (!queue.write || this.spec.writeStart === 'first_beat') return queue.headUsableAt;
     const slot = queue.head;
-    return bursts.beats[bursts.beatBase(slot, 0) + bursts.beatCount(slot, 0) - 1]!;
+    // a port may stand behind another, so its place on the route is not always the first
+    const hop = bursts.hop[slot]!;
+    return bursts.beats[bursts.beatBase(slot, hop) + bursts.beatCount(slot, hop) - 1]!;
   }
 
   /** Return space that a read needs; a burst larger than all of it may go when the port is empty. */

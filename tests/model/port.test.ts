@@ -111,6 +111,15 @@ describe('a write at its port', () => {
     // m1, there at 15, waits until the last beat of m0 has left in the cycle from 40 to 45
     expect(done.map((one) => one.grantedAt[0])).toEqual([10_000, 45_000]);
   });
+
+  it('is collected again by a port behind the port', () => {
+    const clocks = [clock('fabric', 1000)];
+    const masters = [master('m', 'near', 'data', { burstBeats: 16, ...lines([0, 'write', 0, 256]) })];
+    const elements = [port('near', ['far']), port('far', ['ram']), onChip('ram', { clock: 'fabric' })];
+    const [only] = sorted(run(system(elements, [buffer('data', 'ram')], masters, clocks)).log.done);
+    // in the near port at 1 to 16 ns; sent from 16 on, in the far one at 17 to 32; sent from 32 on
+    expect(only!.grantedAt).toEqual([16_000, 32_000]);
+  });
 });
 
 describe('an early write response', () => {

@@ -40,22 +40,24 @@ const burst = fc.record({
 /** Far more than any of these bursts takes: they meet nothing of each other. */
 const APART_PS = 20_000_000;
 
-/** A path of a port, one to three switches and a memory, on which single bursts go one after the other. */
+/** A path of a port, one to three switches or further ports, and a memory: single bursts go one after the other. */
 const idleSystem: fc.Arbitrary<SystemSpec> = fc
   .record({
     periods: fc.tuple(period, period, period, period),
     first: fc.tuple(step, fc.constantFrom('whole_burst', 'first_beat' as const)),
-    switches: fc.array(step, { minLength: 1, maxLength: 3 }),
+    inner: fc.array(fc.tuple(step, fc.constantFrom('switch', 'switch', 'port')), { minLength: 1, maxLength: 3 }),
     end,
     source: fc.record({ clock: clockName, widthBytes: width, syncCycles: fc.nat(3) }),
     bursts: fc.array(burst, { minLength: 1, maxLength: 6 }),
     base: fc.constantFrom(0, 4096, 100),
   })
-  .map(({ periods, first: [keys, writeStart], switches, end: memory, source, bursts, base }) => {
-    const last = switches.length - 1;
+  .map(({ periods, first: [keys, writeStart], inner, end: memory, source, bursts, base }) => {
+    const last = inner.length - 1;
     const elements: ElementSpec[] = [
       port('p', ['s0'], { ...keys, writeStart }),
-      ...switches.map((own, i) => crossbar(`s${i}`, [i < last ? `s${i + 1}` : 'ram'], own)),
+      ...inner.map(([own, kind], i) =>
+        (kind === 'port' ? port : crossbar)(`s${i}`, [i < last ? `s${i + 1}` : 'ram'], own),
+      ),
       onChip('ram', memory),
     ];
     let atPs = 0;
