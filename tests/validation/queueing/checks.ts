@@ -150,8 +150,8 @@ function judged(compared: Comparison, kind: Kind, relativeHalf: number): Judged 
   return { check: judge(AREA, compared), kind, relativeHalf };
 }
 
-/** Values are printed to 13 digits. */
-const PRINTED = 1e-12;
+/** Values are printed to 13 digits, and the table of checks to 12. */
+const PRINTED = 1e-11;
 
 /** What the published value itself may be off by. */
 const rounding = ({ value, precision }: Published) => Math.abs(value) * (precision + PRINTED);

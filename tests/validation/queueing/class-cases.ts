@@ -3,7 +3,7 @@ import type { ArbitrationSpec, SystemSpec } from '../../../src/scenario/scenario
 import { device, roundRobin, system } from '../../model/platform.js';
 import { poissonIssue } from './arrivals.js';
 import { type Case, parseAtoms, parseNumber, type Published, textOf } from './case-file.js';
-import { type Experiment, experiment, type Finished, type Setup } from './experiment.js';
+import { type Experiment, experiment, type Finished, type Setup, type Span } from './experiment.js';
 import { atDevice, type Subject, type Way } from './gather.js';
 import { bufferOf, clockOf, LANE, lane, throughLane, writer } from './lane.js';
 import { atServer, SERVER, spanOf } from './platform.js';
@@ -18,15 +18,19 @@ interface Stream {
   readonly service: Service;
 }
 
+/** The highest QoS value of AXI4. */
+const MOST_URGENT = 15;
+
 /** A beat of a lane: a quarter of a cycle of theory. */
 const TICK_PS = CYCLE_PS / 4;
 
-/** Most requests; fewer where only a mean or two are compared, which need no quantiles. */
-const ENOUGH = 1_200_000;
-const ENOUGH_FOR_FEW = 700_000;
+/** Most requests: fewer at a lane, where each costs several times one at a device, and fewer still for a mean or two. */
+const MOST = 1_500_000;
+const MOST_AT_LANE = { forFew: 800_000, forMany: 1_200_000 };
 
 const oldest: ArbitrationSpec = { ...roundRobin, policy: 'oldest' };
 const firstIsUrgent: ArbitrationSpec = { ...roundRobin, policy: 'fixed_priority', priority: ['m0', 'm1', 'm2', 'm3'] };
+const byQos: ArbitrationSpec = { ...roundRobin, policy: 'qos' };
 const weighted: ArbitrationSpec = {
   ...roundRobin,
   policy: 'weighted',
@@ -36,16 +40,20 @@ const weighted: ArbitrationSpec = {
   ]),
 };
 
-/** Fixed priority, and the same traffic first come first served. */
+/** Fixed priority, the same by the urgency of requests, and the same traffic first come first served. */
 export function priorities(one: Case): Experiment[] {
   const streams = streamsOf(one, 'class');
   const fifoOnly = ({ metric }: Published) => metric === 'fifo_mean_wait_same_traffic';
   const kept = one.values.filter((value) => !fifoOnly(value));
+  const waits = one.values.filter(({ subject, metric }) => subject.startsWith('class') && metric === 'mean_wait');
   const fifo = one.values.filter((value) => fifoOnly(value) || value.metric === 'rho_weighted_wait_sum');
-  return [
-    experiment({ ...setupOf(one, streams, firstIsUrgent, kept), variant: 'fixed priority' }),
-    experiment({ ...setupOf(one, streams, oldest, fifo), variant: 'oldest first' }),
+  const policies: [string, ArbitrationSpec, Published[]][] = [
+    ['fixed priority', firstIsUrgent, kept],
+    ['oldest first', oldest, fifo],
   ];
+  // at a port, where QoS is at home
+  if (!areAlike(streams)) policies.push(['by QoS', byQos, waits]);
+  return policies.map(([variant, policy, values]) => experiment({ ...setupOf(one, streams, policy, values), variant }));
 }
 
 /** The law of conservation, whatever the arbiter. Where all queues are alike, a fair one gives each the same wait. */
@@ -57,38 +65,32 @@ export function conservation(one: Case): Experiment[] {
   const policies: [string, ArbitrationSpec, Published[]][] = [
     ['round robin', roundRobin, [...shared, ...each]],
     ['oldest first', oldest, [...shared, ...each]],
-    ['fixed priority', firstIsUrgent, shared],
-    ['weighted', weighted, shared],
   ];
+  if (!areAlike(streams)) policies.push(['fixed priority', firstIsUrgent, shared], ['weighted', weighted, shared]);
   return policies.map(([variant, policy, values]) => experiment({ ...setupOf(one, streams, policy, values), variant }));
 }
 
+/** Do all have one distribution of services, so that one device can serve them? */
+function areAlike(streams: readonly Stream[]): boolean {
+  return new Set(streams.map(({ service }) => JSON.stringify(service))).size === 1;
+}
+
 function setupOf(one: Case, streams: readonly Stream[], policy: ArbitrationSpec, values: readonly Published[]): Setup {
-  const [first] = streams;
-  const alike = streams.every(({ service }) => JSON.stringify(service) === JSON.stringify(first!.service));
-  const rate = streams.reduce((sum, stream) => sum + stream.rate, 0);
-  const mean = streams.reduce((sum, stream) => sum + stream.load, 0) / rate;
-  const square = streams.reduce(
-    (sum, { rate: own, service }) => sum + own * (service.variation + 1) * service.mean ** 2,
-    0,
-  );
-  const traffic = { load: rate * mean, arrivals: 1, services: square / rate / mean ** 2 - 1 };
-  const most = values.length > 6 ? ENOUGH : ENOUGH_FOR_FEW;
+  const alike = areAlike(streams);
+  const atMost = values.length > 6 ? MOST_AT_LANE.forMany : MOST_AT_LANE.forFew;
   const shared = {
-    ...spanOf(requestsFor(traffic, most) / REPLICATIONS, rate, warmUpServices(traffic) * mean),
+    ...spanFor(streams, alike ? MOST : atMost),
     seed: one.id,
     values,
     counters: 'requests' as const,
     read: (finished: Finished, published: Published) => readSums(finished, published, streams),
   };
   if (alike) {
-    const spec = atServer(
-      streams.map((stream) => poissonIssue(stream.rate)),
-      { service: first!.service.spec, discipline: policy },
-    );
+    const issues = streams.map((stream) => poissonIssue(stream.rate));
+    const spec = withUrgency(atServer(issues, { service: streams[0]!.service.spec, discipline: policy }));
     return { ...shared, system: () => spec, subjects: subjectsOf(streams, atDevice), tickPs: 0, server: SERVER };
   }
-  const spec = atLane(streams, policy);
+  const spec = withUrgency(atLane(streams, policy));
   return {
     ...shared,
     system: () => spec,
@@ -97,6 +99,22 @@ function setupOf(one: Case, streams: readonly Stream[], policy: ArbitrationSpec,
     server: LANE,
     slack: (published) => tickSlack(published, streams),
   };
+}
+
+/** The window that all classes together need. */
+function spanFor(streams: readonly Stream[], most: number): Span {
+  const rate = streams.reduce((sum, stream) => sum + stream.rate, 0);
+  const load = streams.reduce((sum, stream) => sum + stream.load, 0);
+  const squares = streams.map(({ rate: own, service }) => own * (service.variation + 1) * service.mean ** 2);
+  const mean = load / rate;
+  const services = squares.reduce((sum, square) => sum + square, 0) / rate / mean ** 2 - 1;
+  const traffic = { load, arrivals: 1, services };
+  return spanOf(requestsFor(traffic, most) / REPLICATIONS, rate, warmUpServices(traffic) * mean);
+}
+
+/** The first master is the most urgent, for an arbiter that looks at it. */
+function withUrgency(spec: SystemSpec): SystemSpec {
+  return { ...spec, masters: spec.masters.map((own, n) => ({ ...own, qos: MOST_URGENT - n })) };
 }
 
 /** Bursts of each class's own length at a port, whose arbiter chooses. */

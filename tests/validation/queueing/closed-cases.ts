@@ -11,9 +11,9 @@ import { REPLICATIONS } from './recipe.js';
 import { exponential, fixed } from './services.js';
 import { CYCLE_PS, type Reading } from './tally.js';
 
-const REQUESTS = 400_000;
+const REQUESTS = 350_000;
 /** Most requests where a station is a lane, which costs several times a device. */
-const REQUESTS_AT_LANE = 200_000;
+const REQUESTS_AT_LANE = 150_000;
 const WARMUP_ROUNDS = 100;
 
 /** A beat of a lane that is a station. */

@@ -12,7 +12,7 @@ import { REPLICATIONS } from './recipe.js';
 import { CYCLE_PS, type Reading } from './tally.js';
 
 const WARMUP = 200;
-const CYCLES = 1000;
+const CYCLES = 600;
 
 /** Everything is in one clock, of a cycle of theory. */
 const CLOCK = clock('cycle', CYCLE_PS);

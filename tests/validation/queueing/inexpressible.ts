@@ -36,8 +36,7 @@ const VALUES: readonly { readonly which: RegExp; readonly metric: RegExp; readon
     why: TOO_RARE,
   },
   {
-    which:
-      /^(mek1_k4_r0.9|dm1_r0.9|ippm1_on200_off200|mdc_c[24]_r0.9|mdc_c4_r0.7|tandem2|tandem3eq|tandemD[23]|binom_N16)/,
+    which: /^(mek1_k4_r0.9|dm1_r0.9|ippm1_on200_off200|mdc_c[24]_r0.9|mdc_c4_r0.7|tandem|binom_N16|geod1_r0.9)/,
     metric: /_p99\.9$/,
     why: TOO_RARE,
   },

@@ -9,7 +9,7 @@ import { REPLICATIONS } from './recipe.js';
 import { atoms, exponential, fixed, type Service, serviceOf } from './services.js';
 
 /** What has an end settles soon, and needs no more than this. */
-const REQUESTS = 400_000;
+const REQUESTS = 300_000;
 const WARMUP_SERVICES = 500;
 
 /** `K` places, those in service among them: the device loses what finds them taken. */

@@ -19,8 +19,8 @@ import { REPLICATIONS, requestsFor, warmUpServices } from './recipe.js';
 import { exponential, fixed } from './services.js';
 import { CYCLE_PS, type Reading, Tally } from './tally.js';
 
-/** Most requests, as each passes several stations. */
-const ENOUGH = 2_000_000;
+/** Most requests, as each passes several stations; constant services are run at a higher load. */
+const ENOUGH = { constant: 2_000_000, exponential: 1_200_000 };
 /** Beats of a burst that is served for a constant time. */
 const BEATS = 64;
 
@@ -49,7 +49,7 @@ function constantTandem(one: Case): Experiment {
   const tickPs = ticks.reduce((sum, tick) => sum + tick, 0);
   const spec = portsAndDevice(rate, services, ticks);
   return experiment({
-    ...spanFor(rate, Math.max(...services), 0),
+    ...spanFor(rate, Math.max(...services), 0, ENOUGH.constant),
     seed: one.id,
     system: () => spec,
     subjects: everyone(1, way),
@@ -75,7 +75,7 @@ function portsAndDevice(rate: number, services: readonly number[], ticks: readon
 function exponentialTandem(one: Case): Experiment {
   const services = numbersOf(one, 'mean_services');
   const rate = numberOf(one, 'lambda');
-  const span = spanFor(rate, Math.max(...services), 1);
+  const span = spanFor(rate, Math.max(...services), 1, ENOUGH.exponential);
   return {
     variant: '',
     replications: REPLICATIONS,
@@ -155,7 +155,7 @@ function readTandem(published: Published, stations: readonly Station[], whole: T
   return reading;
 }
 
-function spanFor(rate: number, slowest: number, services: number): Span {
+function spanFor(rate: number, slowest: number, services: number, most: number): Span {
   const traffic = { load: rate * slowest, arrivals: 1, services };
-  return spanOf(requestsFor(traffic, ENOUGH) / REPLICATIONS, rate, 2 * warmUpServices(traffic) * slowest);
+  return spanOf(requestsFor(traffic, most) / REPLICATIONS, rate, 2 * warmUpServices(traffic) * slowest);
 }
