@@ -89,7 +89,8 @@ export class Channel implements Actor {
     this.refresh = new Refresh(spec, clock, this.state, this.queue, params.phasesPs);
     this.drain = new Drain(spec, this.queue);
     this.planner = new Planner(spec, this.state, this.queue, this.refresh);
-    this.hazards = new Hazards(this.queue);
+    this.inOrder = spec.scheduler === 'in_order';
+    this.hazards = new Hazards(this.queue, this.inOrder);
     this.arrivals = new Arrivals(this.queue);
     const shares = spec.ranks * (spec.refresh.mode === 'per_bank' ? spec.timing.banks : 1);
     this.use = new DramUse(window, clock, spec.timing.busBytes, spec.timing.burstLength, shares);
@@ -98,7 +99,6 @@ export class Channel implements Actor {
     this.windowClocks = Float64Array.of(clock.indexFrom(window.fromPs), last);
     // oxlint-disable-next-line typescript/unbound-method -- only compared
     this.reports = params.probe.command !== Probe.prototype.command;
-    this.inOrder = spec.scheduler === 'in_order';
     this.closedPages = spec.page.policy === 'closed';
     this.timeoutPs = spec.page.policy === 'timeout' ? spec.page.idlePs : Infinity;
     this.capPs = spec.capPs;
