@@ -79,7 +79,7 @@ export class Recorder extends Probe {
 
   /** What this replication brought; call once, after the run. */
   result(replication: number): ReplicationResult {
-    const { context, model } = this.simulation!;
+    const { context, model, endPs } = this.simulation!;
     const { window, calendar } = context;
     for (const [index, master] of model.masters.entries()) {
       this.leaveOpen(this.paths[2 * index]!, master.reads.unfinished());
@@ -90,7 +90,7 @@ export class Recorder extends Probe {
     return {
       replication,
       windowPs: window.lengthPs,
-      simulatedPs: calendar.now,
+      simulatedPs: endPs,
       events: calendar.handled,
       paths: this.paths.filter((path) => path !== null).map((path) => path.toPlain()),
       ...collectCounters(this.simulation!),
@@ -101,8 +101,9 @@ export class Recorder extends Probe {
   /** Bursts that were wanted inside the window and are not back are at least as old as the time since its end. */
   private leaveOpen(path: PathRecord | null, bursts: number): void {
     if (path === null) return;
-    const { window, calendar } = this.simulation!.context;
-    const age = Math.max(0, calendar.now - window.toPs);
+    const { context, endPs } = this.simulation!;
+    const { window } = context;
+    const age = endPs - window.toPs;
     for (let i = 0; i < bursts; i++) {
       path.burst.leaveOpen(age, window.fromPs);
       path.port.leaveOpen(0, window.fromPs);

@@ -87,7 +87,8 @@ export class ForwardLane implements Actor, QueueSender {
       calendar.arm(this.carrier, this.freeAt);
       return;
     }
-    this.stalled.reconsider(now);
+    // whoever still finds no room holds it up from now on anew
+    this.stalled.end(now);
     const edge = this.clock.indexFrom(now);
     const next = this.collect(now, edge);
     const slot = this.arbiter.pick();

@@ -315,6 +315,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     probe.requestDropped(this.params.master, this.params.write, bursts.bytes[slot]!, bursts.wantedAt[slot]!);
     tally.issuedBursts--;
     const request = bursts.request[slot]!;
+    this.requests.lost[request] = 1;
     bursts.settle(slot, Pending.response | Pending.forward);
     if (this.requests.landed(request)) this.finishRequest(request);
     if (!this.idle) this.kick(calendar.now);
@@ -352,7 +353,9 @@ export class IssueSide implements Actor, Sink, QueueSender {
     const { requests, context } = this;
     if (context.window.holds(requests.wantedAt[request]!)) context.tally.counted--;
     const { master, write } = this.params;
-    context.probe.requestCompleted(master, write, requests.wantedAt[request]!, requests.bytes[request]!);
+    if (requests.lost[request] === 0) {
+      context.probe.requestCompleted(master, write, requests.wantedAt[request]!, requests.bytes[request]!);
+    }
     const thinkPs = requests.thinkPs[request]!;
     requests.release(request);
     this.owner.requestDone(write, thinkPs);

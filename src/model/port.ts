@@ -87,8 +87,10 @@ export class Port extends Crossbar implements Gate, LaneWatcher {
   opensAt(slot: number, nowPs: number): number {
     const { bursts } = this.context;
     const read = bursts.op[slot] === READ;
-    let opens = (read ? this.reads : this.writes).opensAt(1, nowPs);
-    opens = Math.max(opens, this.together.opensAt(1, nowPs));
+    let opens = nowPs;
+    if (this.isAwaited(read)) {
+      opens = Math.max((read ? this.reads : this.writes).opensAt(1, nowPs), this.together.opensAt(1, nowPs));
+    }
     if (read) opens = Math.max(opens, this.returnSpace.opensAt(this.held(slot), nowPs));
     const bucket = this.buckets[bursts.op[slot]!]!;
     return bucket === null ? opens : Math.max(opens, bucket.opensAt(bursts.bytes[slot]!, nowPs));
@@ -97,8 +99,10 @@ export class Port extends Crossbar implements Gate, LaneWatcher {
   passed(slot: number): void {
     const { bursts, calendar } = this.context;
     const read = bursts.op[slot] === READ;
-    (read ? this.reads : this.writes).take(1);
-    this.together.take(1);
+    if (this.isAwaited(read)) {
+      (read ? this.reads : this.writes).take(1);
+      this.together.take(1);
+    }
     if (read) this.returnSpace.take(this.held(slot));
     this.buckets[bursts.op[slot]!]?.take(bursts.bytes[slot]!, calendar.now);
     if (this.sharing.length === 0) return;
@@ -109,6 +113,7 @@ export class Port extends Crossbar implements Gate, LaneWatcher {
   left(slot: number, timePs: number): void {
     const { bursts } = this.context;
     const read = bursts.op[slot] === READ;
+    if (!this.isAwaited(read)) return;
     (read ? this.reads : this.writes).giveBack(1, timePs);
     this.together.giveBack(1, timePs);
     if (read) this.returnSpace.giveBack(this.held(slot), timePs);
@@ -124,6 +129,11 @@ export class Port extends Crossbar implements Gate, LaneWatcher {
     // a port may stand behind another, so its place on the route is not always the first
     const hop = bursts.hop[slot]!;
     return bursts.beats[bursts.beatBase(slot, hop) + bursts.beatCount(slot, hop) - 1]!;
+  }
+
+  /** Is an answer awaited from beyond? Not to writes that the port answers itself, before or after they have gone on. */
+  private isAwaited(read: boolean): boolean {
+    return read || this.spec.writeResponse === 'final';
   }
 
   /** Return space that a read needs; a burst larger than all of it may go when the port is empty. */

@@ -12,6 +12,8 @@ export class RequestTable {
   open = new Int32Array(0);
   /** Bursts of it that are in flight. */
   flying = new Int32Array(0);
+  /** 1: one of its bursts was lost, so that it never completes. */
+  lost = new Uint8Array(0);
 
   /** Requests that wait to be cut. */
   backlog = 0;
@@ -31,6 +33,7 @@ export class RequestTable {
     const request = this.free[--this.freeCount]!;
     this.open[request] = 1;
     this.flying[request] = 0;
+    this.lost[request] = 0;
     this.queue[(this.first + this.backlog++) & (this.capacity - 1)] = request;
     return request;
   }
@@ -81,13 +84,14 @@ export class RequestTable {
     this.serviceDraw = copied(this.serviceDraw, new Float64Array(capacity));
     this.open = copied(this.open, new Int32Array(capacity));
     this.flying = copied(this.flying, new Int32Array(capacity));
+    this.lost = copied(this.lost, new Uint8Array(capacity));
     this.free = copied(this.free, new Int32Array(capacity));
     for (let request = capacity - 1; request >= this.capacity; request--) this.free[this.freeCount++] = request;
     this.capacity = capacity;
   }
 }
 
-function copied<T extends Int32Array | Float64Array>(old: T, next: T): T {
+function copied<T extends Uint8Array | Int32Array | Float64Array>(old: T, next: T): T {
   next.set(old);
   return next;
 }

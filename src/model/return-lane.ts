@@ -66,10 +66,12 @@ export class ReturnLane implements Actor {
   /** Further beats of a burst that was offered are known. */
   more(slot: number, hop: number): void {
     if (this.context.bursts.parked[slot] === 1 && hop === 0) return;
-    // a next beat that is here already was known before, and the lane has its reason not to have sent it
     const at = this.nextBeatAt(slot, hop);
-    this.due[this.placeOf(slot)] = at;
-    if (at > this.context.calendar.now) this.kick(at);
+    const place = this.placeOf(slot);
+    // a next beat that was known before is no news: the lane has its reason not to have sent it
+    if (at === this.due[place]) return;
+    this.due[place] = at;
+    this.kick(at);
   }
 
   wake(): void {

@@ -35,6 +35,8 @@ export class StuckError extends Error {
 export class Simulation {
   readonly context: Context;
   readonly model: Model;
+  /** Up to where it was run, in ps: at least the end of the window. */
+  endPs = 0;
 
   constructor(
     system: SystemSpec,
@@ -67,10 +69,10 @@ export class Simulation {
       onProgress?.(until / window.toPs);
     }
     const limit = window.toPs + drainPs;
-    for (let until = window.toPs; tally.counted > 0 && until < limit;) {
-      until = Math.min(until + slice, limit);
-      calendar.run(until);
-      if (calendar.empty) break;
+    this.endPs = window.toPs;
+    while (tally.counted > 0 && this.endPs < limit && !calendar.empty) {
+      this.endPs = Math.min(this.endPs + slice, limit);
+      calendar.run(this.endPs);
     }
     this.settle();
   }

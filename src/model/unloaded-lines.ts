@@ -58,17 +58,24 @@ export function unloadedSends(path: LinePath, lines: readonly Leaving[]): number
     atPs: leavesPs,
   }));
   let from = clock;
-  for (const hop of all) {
+  // all that is beyond an element which answers itself is not waited for
+  const early = all.findIndex((hop) => hop.early);
+  const answeredBy = early < 0 ? all.length - 1 : early;
+  for (const [i, hop] of all.entries()) {
     data = inBeats(crossed(data, hop.clock, crossing(from, hop.clock, hop.syncCycles)), hop.beatBytes);
     from = hop.clock;
-    if (hop !== end) data = sent(data, hop.clock, hop.clock.indexFrom(firstAt(data)), hop.forwardCycles);
+    if (i === answeredBy) break;
+    data = sent(data, hop.clock, hop.clock.indexFrom(firstAt(data)), hop.forwardCycles);
   }
   // what comes after a line does not change when that line is accepted
-  let answers: Train = lines.map(({ address, bytes }) => {
-    const high = address + bytes;
-    return { low: address, high, atPs: end.write(data.filter((piece) => piece.high <= high)) };
+  const ends = lines.map(({ address, bytes }) => address + bytes);
+  let answers: Train = lines.map(({ address }, line) => {
+    const high = ends[line]!;
+    const upTo = data.filter((piece) => piece.high <= high);
+    return { low: address, high, atPs: early < 0 ? end.write(upTo, ends.slice(0, line + 1)) : lastAt(upTo) };
   });
-  for (const [i, hop] of [...all.entries()].toReversed()) {
+  for (let i = answeredBy; i >= 0; i--) {
+    const hop = all[i]!;
     const before = i > 0 ? all[i - 1]! : { clock, syncCycles: 0 };
     answers = sent(answers, hop.clock, 0, hop.backwardCycles);
     answers = crossed(answers, before.clock, crossing(hop.clock, before.clock, before.syncCycles));

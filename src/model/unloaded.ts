@@ -22,8 +22,11 @@ export interface IdleEnd extends IdleHop {
   read(address: number, bytes: number, atPs: number): Train;
   /** The same for a line each of one burst, from the instant at which each address can act; memories only. */
   readLines?(ready: Train): Train;
-  /** When a write is accepted as final, from its data as it comes in. */
-  write(data: Train): number;
+  /**
+   * When a write is accepted as final, from its data as it comes in; of several that follow one another, of which `ends` has
+   * the byte after each, when the last is.
+   */
+  write(data: Train, ends?: readonly number[]): number;
 }
 
 /** An idle path from a master to the element that serves it. */
@@ -54,6 +57,7 @@ export interface Unloaded {
 export function unloadedRead(path: IdlePath, address: number, bytes: number, wantedPs: number): Unloaded {
   const log = new StageLog(wantedPs);
   const { master, end } = path;
+  if (isImmediate(path)) return log.close(end.name, 'service', lastAt(end.read(address, bytes, wantedPs)));
   const all = [...path.hops, end];
   let at = master.clock.after(wantedPs, 1);
   let from: Clock = master.clock;
@@ -82,6 +86,7 @@ export function unloadedRead(path: IdlePath, address: number, bytes: number, wan
 export function unloadedWrite(path: IdlePath, address: number, bytes: number, wantedPs: number): Unloaded {
   const log = new StageLog(wantedPs);
   const { master, end } = path;
+  if (isImmediate(path)) return log.close(end.name, 'service', end.write(whole(address, bytes, wantedPs)));
   const all = [...path.hops, end];
   const start = master.clock.indexFrom(wantedPs);
   let data = sent(inBeats(whole(address, bytes, wantedPs), master.widthBytes), master.clock, start, 1);
@@ -112,6 +117,11 @@ export function unloadedWrite(path: IdlePath, address: number, bytes: number, wa
     at = before.clock.after(at, crossing(hop.clock, before.clock, before.syncCycles));
   }
   return log.close('master', 'delivery', at);
+}
+
+/** Between an unclocked master and an unclocked device that it is wired to no time passes. */
+function isImmediate({ master, hops, end }: IdlePath): boolean {
+  return hops.length === 0 && master.clock.name === 'none' && end.clock.name === 'none';
 }
 
 /** Collects stages that follow one another; a step that ends no later than the one before takes no time. */

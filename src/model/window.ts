@@ -70,11 +70,6 @@ export class TimeMeter {
     if (this.sincePs < 0 || fromPs < this.sincePs) this.sincePs = fromPs;
   }
 
-  /** What was to begin after now is uncertain again. */
-  reconsider(nowPs: number): void {
-    if (this.sincePs > nowPs) this.sincePs = -1;
-  }
-
   /** It ceases to be the case, if it was. */
   end(nowPs: number): void {
     if (this.sincePs < 0) return;

@@ -41,7 +41,8 @@ export function idlePath(system: SystemSpec, master: MasterSpec, write: boolean,
   const clock = clockOf(system, master.clock);
   const sizes = beatSizes(steps, master.widthBytes, write);
   const hops = steps.map((step, i) => idleHop(system, step, sizes[i]!));
-  const end = idleEnd(system, steps.at(-1)!, hops.at(-1)!, memoryOf(system, master), state);
+  const inTurn = master.sameIdOrder === 'memory';
+  const end = idleEnd(system, steps.at(-1)!, hops.at(-1)!, memoryOf(system, master), state, inTurn);
   return {
     master: { clock, widthBytes: master.widthBytes, syncCycles: master.syncCycles },
     hops: hops.slice(0, -1),
@@ -113,11 +114,18 @@ function beatSizes(steps: readonly PathStep[], sourceBytes: number, write: boole
   return write ? sizes : sizes.toReversed();
 }
 
-function idleEnd(system: SystemSpec, step: PathStep, hop: IdleHop, memory: string, state: IdleState): IdleEnd {
+function idleEnd(
+  system: SystemSpec,
+  step: PathStep,
+  hop: IdleHop,
+  memory: string,
+  state: IdleState,
+  inTurn: boolean,
+): IdleEnd {
   const { element } = step;
   switch (element.kind) {
     case 'ddr': {
-      const visit = idleDdr(element, hop.clock, state.rows);
+      const visit = idleDdr(element, hop.clock, state.rows, inTurn);
       return { ...hop, ...visit };
     }
     case 'onchip':
@@ -173,7 +181,8 @@ function linePath(
 ): LinePath {
   const sizes = beatSizes(steps, unit.widthBytes, write);
   const hops = steps.map((step, i) => idleHop(system, step, sizes[i]!));
-  const end = idleEnd(system, steps.at(-1)!, hops.at(-1)!, memory, state);
+  // fills and write-backs are of no master's IDs
+  const end = idleEnd(system, steps.at(-1)!, hops.at(-1)!, memory, state, false);
   return { clock: clockOf(system, unit.clock), hops: hops.slice(0, -1), end };
 }
 

@@ -1,4 +1,3 @@
-import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { ElementSpec, MasterSpec, SwitchSpec } from '../../src/scenario/scenario.js';
 import {
@@ -17,7 +16,6 @@ import {
   system,
   trace,
 } from './platform.js';
-import { randomSystem } from './random-system.js';
 
 const greedy = { process: 'greedy' } as const;
 const CLOCKS = [clock('fabric', 1000), clock('bus', 1000)];
@@ -233,51 +231,6 @@ describe('writes on an output', () => {
     const entered = order.map((one) => one.enteredAt);
     expect(entered).toEqual(entered.toSorted((a, b) => a - b));
   });
-});
-
-describe('any system', () => {
-  it('gives back every burst once, as many bytes as were wanted, and keeps every queue within its depth', () => {
-    fc.assert(
-      fc.property(randomSystem, (spec) => {
-        const masters = spec.masters.map((one) => ({ ...one, stopPs: 1_500_000 }));
-        const { log, simulation } = run({ ...spec, masters, run: { ...spec.run, drainPs: 1e9 } });
-        const { tally, bursts } = simulation.context;
-        // nothing is left: all that was issued came back
-        expect([tally.counted, tally.issuedBursts - tally.completedBursts]).toEqual([0, 0]);
-        simulation.context.calendar.run(1e12);
-        expect(bursts.inFlight).toBe(0);
-        const keys = log.done.map((one) => `${one.master} ${one.write} ${one.number}`);
-        expect(new Set(keys).size).toBe(keys.length);
-        for (const [n, { reads, writes }] of simulation.model.masters.entries()) {
-          for (const side of [reads, writes]) {
-            const own = log.done.filter((one) => one.master === n && one.write === (side === writes));
-            expect(own.reduce((sum, one) => sum + one.bytes, 0)).toBe(side.wantedBytes);
-          }
-        }
-        for (const element of simulation.model.elements) {
-          let places = 0;
-          for (const queue of element.queues()) places += queue.depth;
-          expect(element.queued.largest).toBeLessThanOrEqual(places);
-        }
-      }),
-      { seed: 51, numRuns: 150 },
-    );
-  }, 30_000);
-
-  it('answers one ID in order and crosses no 4 KiB boundary', () => {
-    fc.assert(
-      fc.property(randomSystem, (spec) => {
-        const last = new Map<string, number>();
-        for (const one of run(spec).log.done) {
-          const key = `${one.master} ${one.write} ${one.number % spec.masters[one.master]!.ids}`;
-          expect(one.number).toBeGreaterThan(last.get(key) ?? -1);
-          last.set(key, one.number);
-          expect(Math.floor(one.address / 4096)).toBe(Math.floor((one.address + one.bytes - 1) / 4096));
-        }
-      }),
-      { seed: 52, numRuns: 60 },
-    );
-  }, 30_000);
 });
 
 describe('a saturated link', () => {

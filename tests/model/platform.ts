@@ -278,12 +278,3 @@ export function mostAtOnce(intervals: Iterable<readonly [from: number, to: numbe
 export function sorted(done: readonly Done[]): Done[] {
   return done.toSorted((a, b) => a.master - b.master || Number(a.write) - Number(b.write) || a.number - b.number);
 }
-
-/** Numbers in [0, 1) that follow from a seed: linear congruential, quite enough to mix up events. */
-export function draws(seed: number): () => number {
-  let state = (seed * 2654435761) >>> 0;
-  return () => {
-    state = (Math.imul(state, 1664525) + 1013904223) >>> 0;
-    return state / 2 ** 32;
-  };
-}

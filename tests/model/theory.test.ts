@@ -1,5 +1,4 @@
 import { readFileSync } from 'node:fs';
-import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { studentQuantile } from '../../src/measure/student.js';
 import { Probe } from '../../src/model/probe.js';
@@ -7,7 +6,6 @@ import { Simulation } from '../../src/model/simulation.js';
 import type { SystemSpec } from '../../src/scenario/scenario.js';
 import { buffer, clock, device, master, onChip, port, system } from './platform.js';
 import { meanWait, type Queue, waitCdf, waitQuantile } from './queueing.js';
-import { randomSystem } from './random-system.js';
 
 /** A service takes 16 us on average, so that a picosecond is as good as nothing. */
 const SERVICE_PS = 16e6;
@@ -167,65 +165,4 @@ describe('a saturated link', () => {
       else expect(Math.abs(moved - 40_000)).toBeLessThanOrEqual(64);
     }
   });
-});
-
-/** When each burst takes its place in an element's queues and gives it up, kept burst by burst. */
-class Places extends Probe {
-  readonly areaPs: number[] = [];
-  simulation!: Simulation;
-  private readonly since = new Map<number, { element: number; atPs: number }>();
-
-  override accepted(slot: number): void {
-    this.comes(slot, 0);
-  }
-
-  override granted(slot: number, _element: number, hop: number): void {
-    this.goes(slot);
-    this.comes(slot, hop + 1);
-  }
-
-  override entered(slot: number): void {
-    this.goes(slot);
-  }
-
-  close(): void {
-    for (const slot of this.since.keys()) this.goes(slot, Infinity);
-  }
-
-  private comes(slot: number, hop: number): void {
-    const { bursts, calendar } = this.simulation.context;
-    this.since.set(slot, { element: bursts.routes[slot]!.hops[hop]!.element, atPs: calendar.now });
-  }
-
-  private goes(slot: number, atPs = this.simulation.context.calendar.now): void {
-    const place = this.since.get(slot)!;
-    this.since.delete(slot);
-    const { fromPs, toPs } = this.simulation.context.window;
-    const overlap = Math.min(atPs, toPs) - Math.max(place.atPs, fromPs);
-    if (overlap > 0) this.areaPs[place.element] = (this.areaPs[place.element] ?? 0) + overlap;
-  }
-}
-
-describe("Little's law", () => {
-  it('holds exactly between the integral of a queue and the stays of the bursts in it', () => {
-    let busy = 0;
-    fc.assert(
-      fc.property(randomSystem, (spec) => {
-        const probe = new Places();
-        const options = { seed: '1', replication: 1, warmupPs: 300_000, durationPs: 1_234_567, drainPs: 0, probe };
-        const simulation = new Simulation(spec, options);
-        probe.simulation = simulation;
-        simulation.run();
-        probe.close();
-        for (const [n, element] of simulation.model.elements.entries()) {
-          // a memory gives a place back at the end of its service, which the probe is not told of
-          if (element.base.kind === 'onchip') continue;
-          expect(element.queued.areaPs).toBe(probe.areaPs[n] ?? 0);
-          if (element.queued.areaPs > 0) busy++;
-        }
-      }),
-      { seed: 61, numRuns: 100 },
-    );
-    expect(busy).toBeGreaterThan(200);
-  }, 30_000);
 });

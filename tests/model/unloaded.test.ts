@@ -4,9 +4,12 @@ import { unloadedRead, unloadedWrite } from '../../src/model/unloaded.js';
 import type { ElementSpec, SystemSpec } from '../../src/scenario/scenario.js';
 import { idlePath } from '../../src/study/idle-path.js';
 import { buffer, crossbar, type Done, master, onChip, port, run, system, trace } from './platform.js';
-import { period } from './random-system.js';
 
 const IDLE = { rows: 'hit', lookups: 'hit', serviceDraw: 0 } as const;
+/** Periods as fractions of a picosecond, from 1 ns to 8 ns. */
+const period = fc
+  .tuple(fc.integer({ min: 1, max: 9 }), fc.integer({ min: 1000, max: 8000 }))
+  .map(([denominator, ps]) => ({ numerator: ps * denominator + (denominator > 1 ? 1 : 0), denominator }));
 const width = fc.constantFrom(4, 8, 16, 32);
 const clockName = fc.constantFrom('c0', 'c1', 'c2', 'c3');
 const early = fc.constantFrom('final', 'final', 'final', 'early' as const);

@@ -85,14 +85,14 @@ export class Channel implements Actor {
     this.refresh = new Refresh(spec, clock, this.state, this.queue, params.phasesPs);
     this.drain = new Drain(spec, this.queue);
     this.planner = new Planner(spec, this.state, this.queue, this.refresh);
-    this.hazards = new Hazards(this.queue);
+    this.inOrder = spec.scheduler === 'in_order';
+    this.hazards = new Hazards(this.queue, this.inOrder);
     this.arrivals = new Arrivals(this.queue);
     const shares = spec.ranks * (spec.refresh.mode === 'per_bank' ? spec.timing.banks : 1);
     this.use = new DramUse(window, clock, spec.timing.busBytes, spec.timing.burstLength, shares);
     this.bus = new DataBus(spec.timing, this.state, this.use);
     // oxlint-disable-next-line typescript/unbound-method -- only compared
     this.reports = params.probe.command !== Probe.prototype.command;
-    this.inOrder = spec.scheduler === 'in_order';
     this.closedPages = spec.page.policy === 'closed';
     this.timeoutPs = spec.page.policy === 'timeout' ? spec.page.idlePs : Infinity;
     this.capPs = spec.capPs;
@@ -272,10 +272,13 @@ export class Channel implements Actor {
     const open = state.openRow[bank]!;
     if (open === queue.row[access]) return clock;
     if (!empty && (this.inOrder || (queue.write[access] === 1 && drain.direction === Direction.read))) return clock;
+    // the state is that of clock `since`: the row may have been closed from then on, but opened only for what is queued
+    const since = this.clocks[0]!;
     const { nRP, nRCD } = this.params.spec.timing;
-    const legal = open < 0 ? state.activateAt[bank]! : state.prechargeAt[bank]!;
-    const from = empty ? this.arrivals.headClock() : this.clocks[0]!;
-    const opened = (legal > from ? legal : from) + (open < 0 ? nRCD : nRP + nRCD);
+    const closes = state.prechargeAt[bank]! > since ? state.prechargeAt[bank]! : since;
+    const legal = open < 0 ? state.activateAt[bank]! : closes + nRP;
+    const from = empty ? this.arrivals.headClock() : since;
+    const opened = (legal > from ? legal : from) + nRCD;
     return opened > clock ? opened : clock;
   }
 

@@ -19,7 +19,11 @@ export class Hazards {
   private readonly there = new Int32Array(2 * PLACES);
   private readonly place: Int32Array;
 
-  constructor(private readonly queue: AccessQueue) {
+  /** @param inOrder whether column commands go strictly in the order of entry */
+  constructor(
+    private readonly queue: AccessQueue,
+    private readonly inOrder: boolean,
+  ) {
     this.suspects = new Int32Array(queue.capacity);
     this.suspect = new Uint8Array(queue.capacity);
     this.place = new Int32Array(queue.capacity);
@@ -128,9 +132,15 @@ export class Hazards {
     }
   }
 
-  /** Is the write to the same DRAM burst, and was it there before the read? */
+  /**
+   * Is the write to the same DRAM burst, and was it there before the read, or came with it? In order, a write that came
+   * with it and stands behind it does not count: it must let the read go first.
+   */
   private concerns(write: number, read: number): boolean {
-    return this.samePlace(write, read) && this.queue.enteredAt[write]! <= this.queue.enteredAt[read]!;
+    const { enteredAt, age } = this.queue;
+    if (!this.samePlace(write, read)) return false;
+    const later = enteredAt[write]! - enteredAt[read]!;
+    return later < 0 || (later === 0 && (!this.inOrder || age[write]! < age[read]!));
   }
 
   private samePlace(a: number, b: number): boolean {

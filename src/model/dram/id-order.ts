@@ -37,7 +37,8 @@ export class IdOrder implements Actor {
     const { bursts } = this.context;
     const slot = queue.burst[access]!;
     queue.stream[access] = -1;
-    if (!this.masters.has(bursts.master[slot]!)) return;
+    // fills and write-backs, numbered below zero, are the caches' own and have no AXI ID
+    if (!this.masters.has(bursts.master[slot]!) || bursts.number[slot]! < 0) return;
     const stream = (bursts.master[slot]! * 2 + queue.write[access]!) * PER_ID + bursts.id[slot]!;
     const code = channel.number * PER_CHANNEL + access;
     const before = this.tails.get(stream);

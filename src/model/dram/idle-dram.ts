@@ -9,6 +9,8 @@ export interface IdleAccess {
   /** rank × banks + bank. */
   readonly bank: number;
   readonly row: number;
+  /** The access that must have gone before this one may be served; null: none. */
+  readonly before: IdleAccess | null;
   cutEdge: number;
   enteredAt: number;
   /** Clock of its column command, −1 before. */
@@ -72,8 +74,9 @@ export class IdleDram {
     return this.spec.scheduler === 'in_order' ? this.inOrder(waiting, now) : this.outOfOrder(waiting, now);
   }
 
-  private outOfOrder(waiting: readonly IdleAccess[], now: number): Candidate[] {
+  private outOfOrder(queued: readonly IdleAccess[], now: number): Candidate[] {
     const found: Candidate[] = [];
+    const waiting = queued.filter((access) => this.hasTurn(access, now));
     const oldest = waiting[0];
     const capped = oldest !== undefined && oldest.enteredAt + this.spec.capPs < now ? oldest : undefined;
     if (capped !== undefined) found.push({ ...this.next(capped), rank: 0 });
@@ -86,6 +89,11 @@ export class IdleDram {
     return found;
   }
 
+  /** Has the one before it gone out, in whatever channel, at an earlier clock? */
+  private hasTurn({ before }: IdleAccess, now: number): boolean {
+    return before === null || (before.columnAt >= 0 && this.clock.at(before.columnAt) < now);
+  }
+
   private inOrder(waiting: readonly IdleAccess[], now: number): Candidate[] {
     const seen = new Set<number>();
     const found: Candidate[] = [];
@@ -93,7 +101,7 @@ export class IdleDram {
       if (seen.has(access.bank)) continue;
       seen.add(access.bank);
       const next = this.next(access);
-      if (next.kind === 'column' && place > 0) continue;
+      if (next.kind === 'column' && (place > 0 || !this.hasTurn(access, now))) continue;
       const capped = place === 0 && access.enteredAt + this.spec.capPs < now;
       found.push(capped ? { ...next, rank: 0 } : next);
     }

@@ -19,31 +19,37 @@ export interface IdleDdr {
   read(address: number, bytes: number, atPs: number): Train;
   /** The same for neighbouring bursts, in order of address, each from its own instant on. */
   readLines(ready: Train): Train;
-  /** When a write is accepted as final, from its data as it comes in. */
-  write(data: Train): number;
+  /** When the last of a write's bytes are accepted as final, from its data as it comes in; `ends` as in `IdleEnd.write`. */
+  write(data: Train, ends?: readonly number[]): number;
 }
 
 /**
  * U for a visit to a DRAM controller: one burst in flight, every timer expired, no refresh. It is worked out clock by
  * clock from the rules, and shares the clocks' edges and the address mapping with the simulator, nothing else.
+ *
+ * @param inTurn whether the accesses of the burst are served one after the other (`same_id_order: memory`)
  */
-export function idleDdr(spec: DdrSpec, clock: Clock, rows: IdleRows): IdleDdr {
-  const visitOf = (write: boolean, pieces: Train): IdleVisit => {
-    const [address, end] = [pieces[0]!.low, pieces.at(-1)!.high];
+export function idleDdr(spec: DdrSpec, clock: Clock, rows: IdleRows, inTurn = false): IdleDdr {
+  const visitOf = (write: boolean, pieces: Train, ends: readonly number[]): IdleVisit => {
+    const address = pieces[0]!.low;
     const ready = (low: number, high: number): number =>
       Math.max(...pieces.filter((piece) => piece.low < high && piece.high > low).map((piece) => piece.atPs));
-    return new IdleVisit(spec, clock, rows, write, address, end - address, ready);
+    return new IdleVisit(spec, clock, rows, write, address, ends, ready, inTurn);
   };
   const readLines = (ready: Train): Train => {
-    const visit = visitOf(false, ready);
+    const visit = visitOf(
+      false,
+      ready,
+      ready.map(({ high }) => high),
+    );
     visit.run((access) => access.columnAt >= 0);
     return visit.accesses.map((access) => ({ low: access.low, high: access.high, atPs: visit.dataAt(access) }));
   };
   return {
     read: (address, bytes, atPs) => readLines(whole(address, bytes, atPs)),
     readLines,
-    write: (data) => {
-      const visit = visitOf(true, data);
+    write: (data, ends = [data.at(-1)!.high]) => {
+      const visit = visitOf(true, data, ends);
       visit.run((access) => access.enteredAt < Infinity);
       return visit.accesses.at(-1)!.enteredAt;
     },
@@ -64,15 +70,17 @@ class IdleVisit {
     rows: IdleRows,
     private readonly write: boolean,
     address: number,
-    bytes: number,
+    ends: readonly number[],
     readyAt: (low: number, high: number) => number,
+    inTurn: boolean,
   ) {
     const { timing } = spec;
     this.dram = new Clock('dram', timing.tckNumerator, timing.tckDenominator);
     const mapping = new Mapping(spec);
     const size = mapping.accessBytes;
-    for (let low = address; low < address + bytes;) {
-      const high = Math.min((Math.floor(low / size) + 1) * size, address + bytes);
+    for (let low = address; low < ends.at(-1)!;) {
+      // an access is of one burst, though two may lie within one DRAM burst
+      const high = Math.min((Math.floor(low / size) + 1) * size, ends.find((end) => end > low)!);
       const readyPs = readyAt(low, high);
       // nothing of it is asked for
       if (readyPs === -Infinity) {
@@ -83,7 +91,8 @@ class IdleVisit {
       mapping.decode(low);
       const { channel, row } = mapping;
       const bank = mapping.rank * timing.banks + mapping.bank;
-      this.accesses.push({ low, high, channel, bank, row, cutEdge: -1, enteredAt: Infinity, columnAt: -1 });
+      const before = inTurn ? (this.accesses.at(-1) ?? null) : null;
+      this.accesses.push({ low, high, channel, bank, row, before, cutEdge: -1, enteredAt: Infinity, columnAt: -1 });
       low = high;
     }
     this.channels = Array.from({ length: spec.channels }, (_, number) => {

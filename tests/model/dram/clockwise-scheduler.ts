@@ -148,9 +148,10 @@ export class ClockwiseScheduler {
     return [access.low ?? 0, access.high ?? this.spec.timing.burstLength * this.spec.timing.busBytes];
   }
 
-  /** Does the read have to wait for the write? */
+  /** Does the read have to wait for the write? In order it never does for one that stands behind it. */
   private overlap(write: Access, read: Access): boolean {
     if (!write.write || read.write || write.enteredPs > read.enteredPs) return false;
+    if (this.spec.scheduler === 'in_order' && write.number > read.number) return false;
     if (write.bank !== read.bank || write.row !== read.row || write.column !== read.column) return false;
     const [a, b] = [this.range(write), this.range(read)];
     return a[0] < b[1] && b[0] < a[1];
