@@ -56,7 +56,7 @@ function trySome(): boolean {
 }
 
 function lookAt(file: string): boolean {
-  const failure = recheck(readFileSync(file, 'utf8'), invariants);
+  const failure = read(file);
   if (failure === null) {
     console.log(`${file}: every invariant holds`);
     return true;
@@ -64,6 +64,17 @@ function lookAt(file: string): boolean {
   console.log(`${file} breaks ‘${failure.invariant}’:`);
   for (const breach of failure.breaches) console.log(`  ${breach}`);
   return false;
+}
+
+/** What a saved scenario breaks; a file that is no scenario ends the program with a sentence. */
+function read(file: string): ReturnType<typeof recheck> {
+  try {
+    return recheck(readFileSync(file, 'utf8'), invariants);
+  } catch (error) {
+    if (!(error instanceof Error)) throw error;
+    console.error(`${file}: ${error.message.split('\n')[0]!}`);
+    process.exit(2);
+  }
 }
 
 function save(file: string, text: string): void {

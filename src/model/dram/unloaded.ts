@@ -80,7 +80,10 @@ class IdleVisit {
     const size = mapping.accessBytes;
     for (let low = address; low < ends.at(-1)!;) {
       // an access is of one burst, though two may lie within one DRAM burst
-      const high = Math.min((Math.floor(low / size) + 1) * size, ends.find((end) => end > low)!);
+      const high = Math.min(
+        (Math.floor(low / size) + 1) * size,
+        ends.find((end) => end > low)!,
+      );
       const readyPs = readyAt(low, high);
       // nothing of it is asked for
       if (readyPs === -Infinity) {
