@@ -98,12 +98,12 @@ export class FrontEnd implements Actor {
     arbiter.begin(now, edge);
     const { holder } = this;
     if (holder >= 0 && this.canGo(holder, now) && arbiter.opensIn(holder, 1) === 0) return holder;
-    this.holder = -1;
     for (let input = 0; input < queues.length; input++) {
       if (!this.canGo(input, now) || arbiter.opensIn(input, 1) > 0) continue;
       const slot = queues[input]!.head;
       arbiter.consider(input, slot, context.bursts.usableAt[slot]!, 1);
     }
+    // with nobody to go the holder stays: it may be awake by chance, for a place that is of no use to anyone
     if (arbiter.pick() < 0) return -1;
     this.holder = arbiter.picked;
     this.grainLeft = this.grain;
