@@ -28,6 +28,15 @@ describe('each timing rule, by hand', () => {
     expect(commands(rig).slice(2)).toEqual(['26 read 0', '32 precharge 0', '43 activate 0', '54 read 0']);
   });
 
+  test('a row that was closed while the channel slept is opened at once, and the channel is awake for it', () => {
+    const rig = new Rig(ddrSpec(DDR3, { page: { policy: 'timeout', idlePs: 50_000 } }));
+    rig.at(0, [read(0, 1)]);
+    rig.at(300, [read(0, 2)]);
+    rig.run(500);
+    // the rig fails where it is told of a column command late
+    expect(commands(rig).slice(3)).toEqual(['300 activate 0', '311 read 0', '351 precharge 0']);
+  });
+
   test('tWR: a written row closes 24 clocks after the write', () => {
     expect(trace(DDR3, [write(0, 1), write(0, 2)])).toEqual([
       '0 activate 0',

@@ -212,6 +212,10 @@ export class Rig implements Actor {
 
   private onServed(access: number, clock: number): void {
     this.served.push([this.channel.queue.burst[access]!, clock]);
+    // what is told late has answers that nobody could act on in time
+    const duePs = this.clock.at(clock);
+    if (duePs !== this.calendar.now)
+      throw new Error(`told at ${this.calendar.now} ps of a column command at ${duePs} ps`);
     this.again(this.channel.queue.write[access]!);
   }
 
