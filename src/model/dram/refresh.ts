@@ -87,7 +87,8 @@ export class Refresh {
       if (duty === this.duty[rank]) continue;
       this.duty[rank] = duty;
       this.duties += duty === 1 ? 1 : -1;
-      if (duty === 1) this.dutySince[rank] = clock;
+      // what the refresh before holds back already is not counted twice
+      if (duty === 1 && clock > this.dutySince[rank]!) this.dutySince[rank] = clock;
       this.mark(rank, duty);
     }
     return owed > 0;
