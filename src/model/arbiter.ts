@@ -171,7 +171,10 @@ export class Arbiter {
     if (input !== this.best) return input < this.best;
     const { master, number } = this.bursts;
     if (master[slot] !== master[this.bestSlot]) return master[slot]! < master[this.bestSlot]!;
-    return number[slot]! < number[this.bestSlot]!;
+    const own = number[slot]!;
+    const other = number[this.bestSlot]!;
+    // fills and write-backs are numbered downwards from −1
+    return own < 0 && other < 0 ? own > other : own < other;
   }
 }
 

@@ -43,8 +43,14 @@ export interface Failure {
 
 const MOST_BREACHES = 5;
 
-/** The first of some invariants that a system breaks, or null. A run that cannot be finished breaks the one that asks for it. */
+/** The first of some invariants that a system breaks, or null. */
 export function firstFailure(system: SystemSpec, invariants: readonly Invariant[]): Failure | null {
+  for (const failure of failures(system, invariants)) return failure;
+  return null;
+}
+
+/** Every invariant that a system breaks. A run that cannot be finished breaks those that ask for it. */
+export function* failures(system: SystemSpec, invariants: readonly Invariant[]): Iterable<Failure> {
   const subject = new Subject(system);
   for (const { name, breaches } of invariants) {
     const found: string[] = [];
@@ -53,7 +59,6 @@ export function firstFailure(system: SystemSpec, invariants: readonly Invariant[
     } catch (error) {
       found.push(error instanceof Error ? (error.stack ?? error.message) : String(error));
     }
-    if (found.length > 0) return { invariant: name, breaches: found };
+    if (found.length > 0) yield { invariant: name, breaches: found };
   }
-  return null;
 }

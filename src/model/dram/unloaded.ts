@@ -40,7 +40,7 @@ export function idleDdr(spec: DdrSpec, clock: Clock, rows: IdleRows, inTurn = fa
     const visit = visitOf(
       false,
       ready,
-      ready.map(({ high }) => high),
+      ready.flatMap(({ low, high }) => [low, high]),
     );
     visit.run((access) => access.columnAt >= 0);
     return visit.accesses.map((access) => ({ low: access.low, high: access.high, atPs: visit.dataAt(access) }));
