@@ -61,7 +61,7 @@ export const MUTANTS: readonly Mutant[] = [
   {
     name: 'a wide beat goes on with its first byte',
     file: 'model/bursts.ts',
-    search: 'if (beatEnd <= high) this.beats',
+    search: 'if ((beatEnd < end ? beatEnd : end) <= high) this.beats',
     replace: 'if (this.beats[base + k - origin] === Infinity) this.beats',
   },
   {
@@ -127,8 +127,8 @@ export const MUTANTS: readonly Mutant[] = [
   {
     name: 'the holder of a grain loses it when it is looked at in vain',
     file: 'model/dram/front-end.ts',
-    search: 'if (slot < 0) return -1;',
-    replace: 'if (slot < 0) {\n      this.holder = -1;\n      return -1;\n    }',
+    search: 'if (arbiter.pick() < 0) return -1;',
+    replace: 'if (arbiter.pick() < 0) {\n      this.holder = -1;\n      return -1;\n    }',
   },
   {
     name: 'a DRAM access returns with its column command',
