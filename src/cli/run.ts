@@ -41,6 +41,8 @@ export async function runCommand(path: string, options: RunOptions, io: Io): Pro
   writeOrSay(join(folder, TABLES.resources.file), toCsv(TABLES.resources, tables.resources), io);
   writeOrSay(join(folder, TABLES.memory.file), toCsv(TABLES.memory, tables.memory), io);
   writeOrSay(join(folder, TABLES.cache.file), toCsv(TABLES.cache, tables.cache), io);
+  writeOrSay(join(folder, TABLES.stages.file), toCsv(TABLES.stages, tables.stages), io);
+  writeOrSay(join(folder, TABLES.blame.file), toCsv(TABLES.blame, tables.blame), io);
   if (commandLog !== null) {
     writeOrSay(join(folder, TABLES.commands.file), csvParts(TABLES.commands, commandLog.rows(scenario.name)), io);
   }

@@ -2,7 +2,9 @@
  * Every table's columns, in the order of the output contract: the one source of CSV headers, of the docs and of the
  * tests. A column, once published, keeps its meaning.
  */
+import { STAGES } from './journey/stage.js';
 import type {
+  BlameRow,
   CacheRow,
   CommandRow,
   DistributionRow,
@@ -12,6 +14,7 @@ import type {
   PercentileName,
   ResourceRow,
   RowBase,
+  StageRow,
 } from './rows.js';
 
 /**
@@ -65,12 +68,16 @@ const BASE: readonly Column<RowBase>[] = [
   ),
 ];
 
-const PATH: readonly Column<PathRow>[] = [
+const ROUTE: readonly Column<Omit<PathRow, 'level'>>[] = [
   ...BASE,
   column('text', 'master', 'Who issues.', (row) => row.master),
   column('text', 'port', 'Where the master is attached.', (row) => row.port),
   column('text', 'target', 'The memory or device at the end of the path.', (row) => row.target),
   column('text', 'operation', 'read or write.', (row) => row.operation),
+];
+
+const PATH: readonly Column<PathRow>[] = [
+  ...ROUTE,
   column(
     'text',
     'level',
@@ -237,6 +244,50 @@ export const CACHE: Table<CacheRow> = {
   ],
 };
 
+export const STAGE_TABLE: Table<StageRow> = {
+  file: 'stages.csv',
+  rowIs: 'a path and a stage',
+  columns: [
+    ...ROUTE,
+    column('text', 'part', 'all bursts, or the slowest_1_percent of them.', (row) => row.part),
+    column('text', 'stage', `${STAGES.map(({ name }) => name).join(', ')}.`, (row) => row.stage),
+    column('time', 'mean_ns', 'Mean time in this stage; those of all stages add up to the mean latency.', (row) => {
+      return row.meanPs;
+    }),
+    column(
+      'time',
+      'p99_ns',
+      'Time in this stage that 99 % of the bursts do not exceed; empty with fewer than 10 beyond it, and for the slowest.',
+      (row) => row.p99Ps,
+    ),
+    column('share', 'share', 'Share of the latency.', (row) => row.share),
+  ],
+};
+
+export const BLAME_TABLE: Table<BlameRow> = {
+  file: 'blame.csv',
+  rowIs: 'a victim, a culprit and a place',
+  columns: [
+    ...BASE,
+    column('text', 'victim', 'Who waits: a master and an operation.', (row) => row.victim),
+    column('text', 'culprit', 'For whom: a master, (itself) or (refresh).', (row) => row.culprit),
+    column('text', 'element', 'Where the culprit was busy.', (row) => row.element),
+    column(
+      'time',
+      'mean_ns_per_burst',
+      'Waiting due to this, per burst of the victim; all of a victim add up to its mean waiting.',
+      (row) => row.meanPs,
+    ),
+    column('number', 'total_us', 'The same, over all bursts that were charged.', (row) => row.totalPs / 1e6, 'us'),
+    column(
+      'share',
+      'charged_share',
+      'Share of the bursts whose waiting was charged: every k-th where more than 32 masters contend.',
+      (row) => row.chargedShare,
+    ),
+  ],
+};
+
 export const COMMANDS: Table<CommandRow> = {
   file: 'commands.csv',
   rowIs: 'a DRAM command',
@@ -280,5 +331,7 @@ export const TABLES = {
   resources: RESOURCES,
   memory: MEMORY,
   cache: CACHE,
+  stages: STAGE_TABLE,
+  blame: BLAME_TABLE,
   commands: COMMANDS,
 };

@@ -91,6 +91,15 @@ export class Histogram {
     else this.countInBin(valuePs);
   }
 
+  /** Counts so many values of 0 at once; only where not every value is kept. */
+  recordZeros(count: number): void {
+    if (count === 0) return;
+    this.totals[COUNT]! += count;
+    this.totals[ZEROS]! += count;
+    this.totals[MIN] = 0;
+    this.totals[MAX] = Math.max(this.totals[MAX]!, 0);
+  }
+
   /** Adds all that `other` holds; both keep every value or neither does, and they watch the same limits. */
   merge(other: Histogram): void {
     this.checkAlike(other);

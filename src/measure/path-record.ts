@@ -1,5 +1,7 @@
 import { Backlog } from './backlog.js';
 import { BATCHES } from './clusters.js';
+import type { BlamePlain, BlameTally } from './journey/blame-tally.js';
+import type { StagesPlain, StageTally } from './journey/stage-tally.js';
 import { Histogram, type HistogramPlain, mergeAll } from './histogram.js';
 
 export type Operation = 'read' | 'write';
@@ -52,6 +54,9 @@ export interface PathPlain extends PathFacts {
   maxBacklogBytes: number;
   /** Mean backlog of each quarter of the window, in bytes. */
   backlogQuarters: number[];
+  /** Where the time of its bursts went, and what they waited for; null where that is not kept. */
+  stages: StagesPlain | null;
+  blame: BlamePlain | null;
 }
 
 export interface RecordSettings {
@@ -126,6 +131,9 @@ export class PathRecord {
   bytes = 0;
   /** Bytes wanted inside the window. */
   offeredBytes = 0;
+  /** Set where they are kept. */
+  stages: StageTally | null = null;
+  blame: BlameTally | null = null;
 
   constructor(
     readonly facts: PathFacts,
@@ -148,6 +156,8 @@ export class PathRecord {
       offeredBytes: this.facts.source === 'greedy' ? null : this.offeredBytes,
       maxBacklogBytes: this.backlog.maxBytes,
       backlogQuarters: this.backlog.quarterMeans(),
+      stages: this.stages?.toPlain() ?? null,
+      blame: this.blame?.toPlain() ?? null,
     };
   }
 }

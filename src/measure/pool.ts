@@ -1,7 +1,8 @@
 import { cacheRows, memoryRows, resourceRows } from './counter-rows.js';
+import { blameRows, stageRows } from './journey-rows.js';
 import { type PooledPath, distributionRows, latencyRows, onlyReplication, poolPaths } from './path-rows.js';
 import type { PlacementResult, StudyResult } from './results.js';
-import type { CacheRow, DistributionRow, LatencyRow, MemoryRow, ResourceRow } from './rows.js';
+import type { BlameRow, CacheRow, DistributionRow, LatencyRow, MemoryRow, ResourceRow, StageRow } from './rows.js';
 
 /** The rows of every table. */
 export interface StudyTables {
@@ -10,6 +11,8 @@ export interface StudyTables {
   resources: ResourceRow[];
   memory: MemoryRow[];
   cache: CacheRow[];
+  stages: StageRow[];
+  blame: BlameRow[];
 }
 
 export interface PoolOptions {
@@ -23,7 +26,15 @@ export interface PoolOptions {
  * finished leaves no trace.
  */
 export function poolStudy(study: StudyResult, options: PoolOptions = { distributionOfEach: false }): StudyTables {
-  const tables: StudyTables = { latency: [], distribution: [], resources: [], memory: [], cache: [] };
+  const tables: StudyTables = {
+    latency: [],
+    distribution: [],
+    resources: [],
+    memory: [],
+    cache: [],
+    stages: [],
+    blame: [],
+  };
   for (const placement of study.placements) {
     const part = poolPlacement(study.scenario, placement, options);
     tables.latency.push(...part.latency);
@@ -31,6 +42,8 @@ export function poolStudy(study: StudyResult, options: PoolOptions = { distribut
     tables.resources.push(...part.resources);
     tables.memory.push(...part.memory);
     tables.cache.push(...part.cache);
+    tables.stages.push(...part.stages);
+    tables.blame.push(...part.blame);
   }
   return tables;
 }
@@ -45,6 +58,8 @@ function poolPlacement(scenario: string, placement: PlacementResult, options: Po
     resources: resourceRows(replications, base),
     memory: memoryRows(replications, base),
     cache: cacheRows(replications, base),
+    stages: paths.flatMap((path) => stageRows(path, base)),
+    blame: paths.flatMap((path) => blameRows(path, base)),
   };
 }
 

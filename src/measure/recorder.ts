@@ -1,32 +1,41 @@
 // Hot path: a few calls per burst. Records are found by number; nothing is allocated per burst.
 import { READ } from '../model/bursts.js';
-import { Probe } from '../model/probe.js';
 import type { Simulation } from '../model/simulation.js';
 import type { SystemSpec } from '../scenario/scenario.js';
 import { collectCounters } from './collect.js';
+import { BlameTally } from './journey/blame-tally.js';
+import { StageTally } from './journey/stage-tally.js';
+import { Tracer } from './journey/tracer.js';
+import { Traced } from './journey/traced.js';
 import { pathFacts } from './path-facts.js';
-import { PathRecord, type RecordSettings } from './path-record.js';
+import { pathName, PathRecord, type RecordSettings } from './path-record.js';
 import type { ReplicationResult } from './results.js';
 
 /** What a recorder needs to know beyond the window. */
 export interface RecorderSettings extends RecordSettings {
   /** Keys `master read` and `master write` of the paths whose offered load is above a capacity on their way. */
   readonly overCapacity: ReadonlySet<string>;
+  /** Where the time of each burst goes: not kept, by stage, or by stage and by who is to blame. */
+  readonly journeys: 'off' | 'stages' | 'blame';
 }
 
 /** Records the latencies, bytes and backlog of every path of one replication. */
-export class Recorder extends Probe {
+export class Recorder extends Traced {
   /** By 2 × master + direction; null for a direction that the master does not use. */
   private readonly paths: (PathRecord | null)[] = [];
   private simulation: Simulation | null = null;
+  protected tracer: Tracer | null = null;
   /** When the burst completed last was done: its request is done then too. */
   private doneAt = 0;
   private dropped = 0;
 
-  constructor(system: SystemSpec, settings: RecorderSettings) {
+  constructor(
+    private readonly platform: SystemSpec,
+    private readonly settings: RecorderSettings,
+  ) {
     super();
-    for (const master of system.masters) {
-      for (const facts of pathFacts(system, master, settings.overCapacity)) {
+    for (const master of platform.masters) {
+      for (const facts of pathFacts(platform, master, settings.overCapacity)) {
         this.paths.push(facts === null ? null : new PathRecord(facts, settings));
       }
     }
@@ -35,6 +44,17 @@ export class Recorder extends Probe {
   /** Joins the recorder to the simulation that it watches; call before `run`. */
   watch(simulation: Simulation): void {
     this.simulation = simulation;
+    const { journeys } = this.settings;
+    if (journeys === 'off') return;
+    this.tracer = new Tracer(simulation, this.platform, journeys === 'blame');
+    this.journey = this.tracer;
+    const masters = this.platform.masters.map(({ name }) => name);
+    const elements = simulation.model.elements.map(({ base }) => base.name);
+    for (const [place, path] of this.paths.entries()) {
+      if (path === null) continue;
+      path.stages = new StageTally(pathName(path.facts, 'burst'));
+      if (journeys === 'blame') path.blame = new BlameTally(Math.floor(place / 2), masters, elements);
+    }
   }
 
   override requestWanted(master: number, write: boolean, bytes: number, wantedPs: number): void {
@@ -48,11 +68,13 @@ export class Recorder extends Probe {
   }
 
   override accepted(slot: number): void {
+    super.accepted(slot);
     const { bursts } = this.simulation!.context;
     this.gone(slot, bursts.op[slot] === READ ? 0 : 1, bursts.acceptedAt[slot]!);
   }
 
   override completed(slot: number): void {
+    super.completed(slot);
     const { bursts } = this.simulation!.context;
     // fills and write-backs are numbered below zero: they belong to no path of a master
     if (bursts.number[slot]! < 0) return;
@@ -64,6 +86,11 @@ export class Recorder extends Probe {
     const path = this.paths[2 * bursts.master[slot]! + direction]!;
     const wantedAt = bursts.wantedAt[slot]!;
     path.burst.record(this.doneAt - wantedAt, wantedAt);
+    const { tracer } = this;
+    if (tracer !== null) {
+      path.stages!.record(tracer.chains, slot);
+      path.blame?.record(tracer.chains, slot, tracer.charges(slot));
+    }
     const offeredAt = bursts.offeredAt[slot]!;
     if (offeredAt >= 0) path.port.record(this.doneAt - offeredAt, wantedAt);
   }

@@ -1,4 +1,5 @@
 /** One row of each table, in canonical units (ps, bytes, bytes per second, shares); null is an empty cell. */
+import type { StageName } from './journey/stage.js';
 import type { Note } from './note.js';
 import type { Level, Operation } from './path-record.js';
 import type { PathState } from './state.js';
@@ -58,6 +59,25 @@ export interface DistributionRow extends PathRow {
   highPs: number;
   count: number;
   cumulativeShare: number;
+}
+
+export interface StageRow extends Omit<PathRow, 'level'> {
+  part: 'all' | 'slowest_1_percent';
+  stage: StageName;
+  meanPs: number | null;
+  p99Ps: number | null;
+  share: number | null;
+}
+
+export interface BlameRow extends RowBase {
+  /** Master and operation. */
+  victim: string;
+  /** A master, `(itself)` or `(refresh)`. */
+  culprit: string;
+  element: string;
+  meanPs: number;
+  totalPs: number;
+  chargedShare: number;
 }
 
 export interface ResourceRow extends RowBase {

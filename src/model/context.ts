@@ -14,6 +14,8 @@ export interface Context {
   /** Things the user should know, by text, with how often they happened. */
   readonly warnings: Map<string, number>;
   readonly tally: Tally;
+  /** Hands out the numbers of places: queues and ways out, for whoever keeps books by them. */
+  readonly places: { count: number };
   /** Looks for accesses past the caches that miss newer data in them; null where nothing is cached. */
   stale: StaleWatch | null;
 }

@@ -114,6 +114,7 @@ export class Device extends EndPoint implements Actor {
     this.serving[server] = slot;
     const done = now + Math.round(this.service(bursts.serviceDraw[slot]!));
     this.busy[server]!.add(now, done);
+    this.context.probe.taken(slot, this.base.index, server, done);
     calendar.arm(this.doneCarriers[server]!, done);
   }
 

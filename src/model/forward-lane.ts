@@ -31,6 +31,8 @@ export class ForwardLane implements Actor, QueueSender {
   readonly stalled: TimeMeter;
   grants = 0;
   gate: Gate | null = null;
+  /** Its number among all places. */
+  readonly place: number;
 
   /** Queues whose head wants this output. */
   private readonly asking: ForwardQueue[] = [];
@@ -46,6 +48,7 @@ export class ForwardLane implements Actor, QueueSender {
     /** Told when a queue has a new head that may want another output. */
     private readonly popped: (queue: ForwardQueue) => void,
   ) {
+    this.place = context.places.count++;
     this.carrier = context.calendar.carrier(this, 0, Phase.decide);
     this.busy = new TimeMeter(context.window);
     this.stalled = new TimeMeter(context.window);
@@ -116,8 +119,9 @@ export class ForwardLane implements Actor, QueueSender {
     const from = queue.eligibleAt > this.freeAt ? queue.eligibleAt : this.freeAt;
     const room = queue.target!.roomFrom;
     if (room <= from) return from;
-    this.stalled.begin(this.clock.edgeFrom(from));
-    this.context.probe.waits(queue.head, this.element, -1);
+    const since = this.clock.edgeFrom(from);
+    this.stalled.begin(since);
+    this.context.probe.waits(queue.head, this.element, since);
     return room;
   }
 
@@ -138,7 +142,7 @@ export class ForwardLane implements Actor, QueueSender {
       const room = queue.target!.roomAt(now);
       if (room > now) {
         this.stalled.begin(now);
-        probe.waits(slot, this.element, -1);
+        probe.waits(slot, this.element, now);
         if (room < next) next = room;
         continue;
       }
@@ -169,13 +173,13 @@ export class ForwardLane implements Actor, QueueSender {
     const hop = bursts.hop[slot]!;
     if (window.holds(calendar.now)) this.grants++;
     bursts.grantedAt[slot * bursts.hops + hop] = calendar.now;
-    probe.granted(slot, this.element, hop);
     this.gate?.passed(slot);
     const lastEdge = bursts.op[slot] === READ ? edge : this.lastBeatEdge(slot, hop, edge);
     this.freeAt = this.clock.at(lastEdge + 1);
     this.busy.add(calendar.now, this.freeAt);
-    queue.pop();
     queue.eligibleAt = this.freeAt;
+    probe.granted(slot, this.element, hop, this.place);
+    queue.pop();
     queue.release(this.freeAt);
     if (bursts.op[slot] === READ) this.sendAddress(slot, hop, edge);
     else this.sendData(slot, hop, edge);

@@ -21,6 +21,8 @@ export interface QueueSender {
  */
 export class ForwardQueue {
   sender: QueueSender | null = null;
+  /** Its number among all places. */
+  readonly place: number;
   /** From when on the head may be granted: an input gives one burst at a time. Kept by the owner. */
   eligibleAt = 0;
   /** The queue beyond the output that the head wants. Kept by the owner. */
@@ -43,6 +45,7 @@ export class ForwardQueue {
     /** Places taken in all queues of the owner, from the sender's send to the owner's release. */
     private readonly meter: QueueMeter,
   ) {
+    this.place = context.places.count++;
     this.room = depth;
     this.bursts = context.bursts;
   }

@@ -45,7 +45,7 @@ export class Injector implements Actor, Sink {
   }
 
   /**
-   * Sends a burst on behalf of `master`, caused by the burst `parent` (−1: none); it can leave from `fromPs` on, which is
+   * Sends a burst on behalf of `master`, caused by line `line` of the burst `parent` (−1: none); it can leave from `fromPs` on, which is
    * later than now. Answers its slot. Its data, if it is a write, is all there.
    */
   send(
@@ -56,9 +56,10 @@ export class Injector implements Actor, Sink {
     master: number,
     qos: number,
     parent: number,
+    line: number,
     fromPs: number,
   ): number {
-    const { bursts, tally, calendar } = this.context;
+    const { bursts, tally, calendar, probe } = this.context;
     const route = (op === WRITE ? this.writes : this.reads)[memory]!;
     const slot = bursts.allocate(route);
     bursts.op[slot] = op;
@@ -80,6 +81,7 @@ export class Injector implements Actor, Sink {
       bursts.beats.fill(fromPs, base, base + bursts.beatCount(slot, 0));
     }
     tally.issuedBursts++;
+    probe.injected(slot, parent, line);
     const first = route.hops[0]!;
     (op === WRITE ? first.writes : first.reads).push(slot);
     return slot;
@@ -102,8 +104,8 @@ export class Injector implements Actor, Sink {
     const slot = done.shift();
     if (done.length > 0) calendar.arm(this.doneCarrier[op]!, bursts.doneAt[done.head]!);
     tally.completedBursts++;
-    this.owner!.childDone(slot);
     probe.completed(slot);
+    this.owner!.childDone(slot);
     bursts.settle(slot, 1);
   }
 }

@@ -115,6 +115,7 @@ export class OnChip extends EndPoint implements Actor {
     );
     if (this.context.window.holds(clock.at(edge))) this.accesses[bank]!++;
     this.busy[bank]!.add(clock.at(edge), clock.at(cycle));
+    this.context.probe.taken(slot, this.base.index, bank, clock.at(cycle));
     this.bankFree[bank] = cycle;
     queue.eligibleAt = clock.at(cycle);
     if (beat < total) {

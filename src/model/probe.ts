@@ -1,3 +1,5 @@
+import type { Channel } from './dram/channel.js';
+
 /**
  * What the model tells whoever watches. Every method does nothing here, so this class is the silent probe; recorders
  * override what they need and read the rest from the burst's record. Arguments are small whole numbers: `slot` is a
@@ -16,14 +18,50 @@ export class Probe {
   offered(_slot: number): void {}
   /** The port has taken the burst. */
   accepted(_slot: number): void {}
-  /** An output was granted; `hop` is the element's place on the burst's route. */
-  granted(_slot: number, _element: number, _hop: number): void {}
-  /** A burst that could act is held back at an element by the burst `by` (its slot), or by none (−1): no room beyond. */
-  waits(_slot: number, _element: number, _by: number): void {}
+  /**
+   * An output was granted; `hop` is the element's place on the burst's route, `place` the output's number among all places.
+   * The burst heads its queue still, whose `eligibleAt` says until when it holds output and input.
+   */
+  granted(_slot: number, _element: number, _hop: number, _place: number): void {}
+  /** A burst finds no room beyond an element, as far as is known, at `fromPs`, from when on it could be let on. */
+  waits(_slot: number, _element: number, _fromPs: number): void {}
   /** A burst has reached the unit that serves it, or will, at `bursts.enteredAt`. */
   entered(_slot: number, _element: number): void {}
+  /** A server or a bank of an element, which `unit` counts, is taken by a burst from now to `untilPs`. */
+  taken(_slot: number, _element: number, _unit: number, _untilPs: number): void {}
+  /** A front end lets a column access of a burst in, now; `at` is where in `channel`'s queue its columns are. */
+  cut(_slot: number, _element: number, _channel: Channel, _access: number, _last: boolean): void {}
+  /** The first command for an access is chosen, at `clock` of the DRAM; the channel's state is that from before it. */
+  chosen(_element: number, _channel: Channel, _access: number, _found: number, _clock: number): void {}
+  /** An access has its column command, or its answer from the write queue, at `clock`; a read's data is usable at `readyPs`. */
+  served(_element: number, _channel: Channel, _access: number, _clock: number, _readyPs: number): void {}
+  /** A refresh at clock `at` kept a rank (or its bank number `bank`, where that is not −1) from clock `from` to clock `to`. */
+  refreshed(
+    _element: number,
+    _channel: Channel,
+    _rank: number,
+    _bank: number,
+    _from: number,
+    _to: number,
+    _at: number,
+  ): void {}
+  /** Line number `index` of a burst is looked up at the tags of a coherence unit; −1: a line that a core gave up. */
+  lookedUp(_slot: number, _element: number, _index: number, _master: number): void {}
+  /**
+   * A line of a burst is answered: a read's data is all usable at `edge` of the unit's clock, a write's is accepted then.
+   * `snoop` cycles of it went to other caches, and `child` (−1: none) is the burst that brought the line.
+   */
+  lineAnswered(_slot: number, _element: number, _index: number, _edge: number, _snoop: number, _child: number): void {}
+  /** A line of a burst that waited for the burst `child` is to be looked up again. */
+  lineReturned(_slot: number, _index: number, _child: number): void {}
+  /** An element sends a burst of its own, for line `index` of the burst `parent` (−1: for none). */
+  injected(_slot: number, _parent: number, _index: number): void {}
+  /** An access of a core that waited for the line of another, `flight`, is about to be done with it. */
+  lineJoined(_slot: number, _flight: number): void {}
   /** The return path of an element was granted, at the instant `bursts.returnedAt`. */
   returning(_slot: number, _element: number, _hop: number): void {}
+  /** A burst's beats leave an element on the way back, `cycles` of them in a row from `edge` on; `last`: it is whole. */
+  sent(_slot: number, _hop: number, _edge: number, _cycles: number, _last: boolean): void {}
   /** A burst is done: its record is complete, and its slot is free once this returns. */
   completed(_slot: number): void {}
   /** All bursts of a request are done. */

@@ -23,6 +23,8 @@ export class ReturnLane implements Actor {
   readonly busy: TimeMeter;
   grants = 0;
   watcher: LaneWatcher | null = null;
+  /** Its number among all places. */
+  readonly place: number;
   /** Does all that comes in here come from one other lane, one at a time? Set when the system is built. */
   straight = false;
 
@@ -46,6 +48,7 @@ export class ReturnLane implements Actor {
     private readonly backwardCycles: number,
     private readonly arbiter: Arbiter,
   ) {
+    this.place = context.places.count++;
     this.carrier = context.calendar.carrier(this, 0, Phase.decide);
     this.busy = new TimeMeter(context.window);
   }
@@ -306,9 +309,10 @@ export class ReturnLane implements Actor {
 
   /** Beats `first` to `end` − 1 leave in a row, a cycle each, from `edge` on. */
   private sendRun(slot: number, hop: number, first: number, end: number, total: number, edge: number): void {
-    const { bursts } = this.context;
+    const { bursts, probe } = this.context;
     this.freeAt = this.clock.at(edge + end - first);
     this.busy.add(this.clock.at(edge), this.freeAt);
+    probe.sent(slot, hop, edge, end - first, end === total);
     const leaves = edge + this.backwardCycles - first;
     if (hop > 0) {
       passRun(bursts, slot, hop, hop - 1, first, end, leaves);
@@ -320,10 +324,11 @@ export class ReturnLane implements Actor {
 
   /** A write's response leaves at `edge`. */
   private handResponse(slot: number, hop: number, edge: number): void {
-    const { bursts } = this.context;
+    const { bursts, probe } = this.context;
     const route = bursts.routes[slot]!;
     this.freeAt = this.clock.at(edge + 1);
     this.busy.add(this.clock.at(edge), this.freeAt);
+    probe.sent(slot, hop, edge, 1, true);
     if (hop === 0) {
       route.sink.receive(slot, 0, 1, true, edge + this.backwardCycles);
       return;

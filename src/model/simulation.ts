@@ -52,6 +52,7 @@ export class Simulation {
       replication: options.replication,
       warnings: new Map(),
       stale: null,
+      places: { count: 0 },
       tally: { counted: 0, issuedBursts: 0, completedBursts: 0 },
     };
     this.model = build(system, this.context);

@@ -6,6 +6,7 @@ import { CAUTION } from './caution.js';
 import { grouped, percent, readableNs, readableRate, readableSpan, fixed } from './format.js';
 import { noteSentences } from './notes.js';
 import { type TextCell, type TextColumn, textTable } from './text-table.js';
+import { waitingSentences } from './waiting.js';
 import { wrap } from './wrap.js';
 
 /** What a piece of text is, for whoever colours it. */
@@ -51,6 +52,7 @@ function placementText(
   return [
     headingText(study, placement, options),
     pathTable(latency, options),
+    listText('Waiting', waitingSentences(mine(tables.blame)), options),
     elementTable(mine(tables.resources), options),
     memoryTable(mine(tables.memory), options),
     cacheTable(mine(tables.cache), options),

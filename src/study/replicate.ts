@@ -25,7 +25,7 @@ export interface ReplicationOptions {
 /** Simulates one replication of one placement and answers what it brought, as plain data. */
 export function replicate(system: SystemSpec, options: ReplicationOptions): ReplicationResult {
   const { seed, replication, replications, warmupPs, shuffle, commandLog, onProgress } = options;
-  const { durationPs, drainPs, exact } = system.run;
+  const { durationPs, drainPs, exact, journeys } = system.run;
   const settings = {
     fromPs: warmupPs,
     toPs: warmupPs + durationPs,
@@ -33,6 +33,7 @@ export function replicate(system: SystemSpec, options: ReplicationOptions): Repl
     keepAtMost: exact ? Math.floor(KEPT_CAP / replications) : 0,
     limits: new Map(),
     overCapacity: loadOf(system).overloadedPaths,
+    journeys,
   };
   const recorder =
     commandLog === undefined ? new Recorder(system, settings) : new CommandRecorder(system, settings, commandLog);

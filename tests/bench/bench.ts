@@ -1,6 +1,7 @@
 /**
  * Speed of fixed loads: bursts and events per second on one core, the event counts asserted so that a faster number is
- * the same work. `npm run bench`, `npm run bench -- --json FILE`, `npm run bench -- --rounds N NAME…`; `UPDATE=1` renews
+ * the same work. `npm run bench`, `npm run bench -- --json FILE`, `npm run bench -- --rounds N NAME…`, `--journeys stages` or
+ * `blame` to keep account of where the time goes as well; `UPDATE=1` renews
  * the event counts.
  */
 import { execFileSync } from 'node:child_process';
@@ -34,7 +35,11 @@ interface Figures {
 }
 
 const { values, positionals } = parseArgs({
-  options: { json: { type: 'string' }, rounds: { type: 'string', default: '3' } },
+  options: {
+    json: { type: 'string' },
+    rounds: { type: 'string', default: '3' },
+    journeys: { type: 'string', default: 'off' },
+  },
   allowPositionals: true,
 });
 const names = Object.keys(LOADS) as Load[];
@@ -70,7 +75,9 @@ if (values.json !== undefined) writeFileSync(values.json, `${JSON.stringify({ lo
 function measuredApart(name: Load): Measured {
   const file = fileURLToPath(new URL(LOADS[name], import.meta.url));
   const flags = process.execArgv.filter((flag) => flag.startsWith('--max-inlined') || flag === '--expose-gc');
-  const text = execFileSync(process.execPath, [...flags, MEASURE, file, values.rounds], { encoding: 'utf8' });
+  const text = execFileSync(process.execPath, [...flags, MEASURE, file, values.rounds, values.journeys], {
+    encoding: 'utf8',
+  });
   return JSON.parse(text) as Measured;
 }
 

@@ -1,12 +1,12 @@
 /**
- * Runs one scenario file again and again and prints the best time as JSON: `node measure.mjs FILE ROUNDS`. Plain
+ * Runs one scenario file again and again and prints the best time as JSON: `node measure.mjs FILE ROUNDS JOURNEYS`. Plain
  * JavaScript, on the build: that is what users run, and a loader that translates TypeScript costs an eighth of the speed.
  */
 import { readFileSync } from 'node:fs';
 import { pathToFileURL } from 'node:url';
 import { Recorder, Simulation, readScenario } from '../../dist/index.js';
 
-const [file, rounds] = process.argv.slice(2);
+const [file, rounds, journeys] = process.argv.slice(2);
 const url = pathToFileURL(file);
 const readFile = (path) => readFileSync(new URL(path, url));
 const system = readScenario(readFileSync(url), file, { readFile }).systems[0];
@@ -36,6 +36,7 @@ function timed() {
     keepAtMost: 0,
     limits: new Map(),
     overCapacity: new Set(),
+    journeys,
   });
   const simulation = new Simulation(system, { seed, replication: 1, warmupPs, durationPs, drainPs, probe: recorder });
   recorder.watch(simulation);

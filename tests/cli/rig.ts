@@ -63,12 +63,14 @@ export function put(folder: string, name: string, content: string | Uint8Array):
 
 /** All files that a run writes, in order. */
 export const RESULT_FILES = [
+  'blame.csv',
   'cache.csv',
   'distribution.csv',
   'latency.csv',
   'manifest.json',
   'memory.csv',
   'resources.csv',
+  'stages.csv',
 ];
 export const TABLE_FILES = RESULT_FILES.filter((name) => name.endsWith('.csv'));
 

@@ -3,6 +3,7 @@ import { conservation } from './conservation.js';
 import { depth } from './depth.js';
 import { dramLegality } from './dram-legality.js';
 import type { Invariant } from './invariant.js';
+import { journeys } from './journeys.js';
 import { littlesLaw } from './littles-law.js';
 import { order } from './order.js';
 import { reproducible } from './reproducible.js';
@@ -11,12 +12,11 @@ import { unloaded } from './unloaded.js';
 /**
  * The invariants of the design, section 7, in its order. To add one, write a module that exports an `Invariant` and name it
  * here: the tests, the soak and the planted faults take them from this list.
- *
- * Number 3 (the stages of a burst add up to its latency, and its blame to its waiting) has its place after Little's law.
  */
 export const INVARIANTS: readonly Invariant[] = [
   conservation,
   littlesLaw,
+  journeys,
   dramLegality,
   order,
   depth,

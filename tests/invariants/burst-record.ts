@@ -30,6 +30,16 @@ export interface BurstRecord {
   grantedAt: number[];
   /** By hop: when each of its beats was usable there, forward for a write and on the way back for a read (Infinity: not known). */
   beats: number[][];
+  /** Where its time went, link by link, when it was done. */
+  journey: Link[];
+}
+
+/** An interval of a burst's time, which begins where the one before ends. */
+export interface Link {
+  readonly part: number;
+  readonly culprit: number;
+  readonly element: number;
+  readonly untilPs: number;
 }
 
 export function newRecord(serial: number, route: Route): BurstRecord {
@@ -55,6 +65,7 @@ export function newRecord(serial: number, route: Route): BurstRecord {
     doneAt: -1,
     grantedAt: [],
     beats: [],
+    journey: [],
   };
 }
 

@@ -1,4 +1,5 @@
 import type { Sink } from '../../src/model/route.js';
+import type { Chains } from '../../src/measure/journey/chains.js';
 import { Recorder } from '../../src/measure/recorder.js';
 import type { Element } from '../../src/model/element.js';
 import type { ForwardQueue } from '../../src/model/forward-queue.js';
@@ -6,7 +7,7 @@ import { DdrController } from '../../src/model/dram/controller.js';
 import { Port } from '../../src/model/port.js';
 import type { Simulation } from '../../src/model/simulation.js';
 import type { SystemSpec } from '../../src/scenario/scenario.js';
-import { type BurstRecord, fill, newRecord } from './burst-record.js';
+import { type BurstRecord, fill, type Link, newRecord } from './burst-record.js';
 
 /** A stay of a burst in a queue: from the sender's send until its place is given back. */
 export interface Visit {
@@ -115,7 +116,15 @@ export class Watch extends Recorder {
     fromPs: number,
     toPs: number,
   ) {
-    super(system, { fromPs, toPs, batched: true, keepAtMost: 0, limits: new Map(), overCapacity: new Set() });
+    super(system, {
+      fromPs,
+      toPs,
+      batched: true,
+      keepAtMost: 0,
+      limits: new Map(),
+      overCapacity: new Set(),
+      journeys: 'blame',
+    });
   }
 
   override watch(simulation: Simulation): void {
@@ -160,6 +169,7 @@ export class Watch extends Recorder {
   override completed(slot: number): void {
     super.completed(slot);
     this.live[slot]!.completed++;
+    this.live[slot]!.journey = this.journeyOf(slot);
   }
 
   override moved(master: number, write: boolean, bytes: number, timePs: number): void {
@@ -182,6 +192,21 @@ export class Watch extends Recorder {
 
   override lookup(element: number, cache: number, master: number, _line: number, hit: boolean): void {
     this.lookups.push({ element, cache, master, hit });
+  }
+
+  /** The chains of where the time of bursts went. */
+  get chains(): Chains {
+    return this.tracer!.chains;
+  }
+
+  private journeyOf(slot: number): Link[] {
+    const { chains } = this;
+    return Array.from({ length: chains.count(slot) }, (_, link) => ({
+      part: chains.partOf(slot, link),
+      culprit: chains.culpritOf(slot, link),
+      element: chains.elementOf(slot, link),
+      untilPs: chains.untilOf(slot, link),
+    }));
   }
 
   private get now(): number {

@@ -11,6 +11,8 @@ const CONTRACT = {
     'memory, channel, row_hit_share, row_empty_share, row_conflict_share, refresh_share, turnaround_share, wasted_share, read_mb_per_s, write_mb_per_s, peak_mb_per_s, column_accesses',
   'cache.csv':
     'cache, master, lookups, hits, misses, merged, hit_share, evictions, writebacks, interventions, stale_reads',
+  'stages.csv': 'master, port, target, operation, part, stage, mean_ns, p99_ns, share',
+  'blame.csv': 'victim, culprit, element, mean_ns_per_burst, total_us, charged_share',
   'commands.csv': 'memory, channel, time_ns, rank, bank_group, bank, row, command',
 };
 
@@ -26,7 +28,7 @@ describe('columns', () => {
     it(`of ${file} carry a meaning, and their unit in the name`, () => {
       for (const { meaning, quantity, name } of columns) {
         expect(meaning).toMatch(/\.$/);
-        expect(name.endsWith('_ns')).toBe(quantity === 'time');
+        expect(/_ns(_per_burst)?$/.test(name)).toBe(quantity === 'time');
         expect(name.endsWith('_mb_per_s')).toBe(quantity === 'rate');
       }
     });

@@ -159,6 +159,7 @@ export function system(
       warmupPs: 0,
       drainPs: 1e8,
       exact: false,
+      journeys: 'off',
     },
   };
 }
@@ -258,6 +259,7 @@ export function bareContext(hops = 2, beats = 16): Context {
     replication: 1,
     warnings: new Map(),
     stale: null,
+    places: { count: 0 },
     tally: { counted: 0, issuedBursts: 0, completedBursts: 0 },
   };
 }

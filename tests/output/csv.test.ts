@@ -95,12 +95,17 @@ describe('toCsv', () => {
 
   it('writes every table in as many cells as it has columns', () => {
     const tables = poolStudy(studySample(6, 2000));
+    const start = { scenario: 's', placement: 'p', replication: 'all' as const };
+    const path = { ...start, master: 'm', port: 'p', target: 'ddr', operation: 'read' as const };
+    const charge = { victim: 'm read', culprit: '(itself)', element: 'ddr' };
     const texts = [
       toCsv(TABLES.latency, tables.latency),
       toCsv(TABLES.distribution, tables.distribution),
       toCsv(TABLES.resources, tables.resources),
       toCsv(TABLES.memory, tables.memory),
       toCsv(TABLES.cache, tables.cache),
+      toCsv(TABLES.stages, [{ ...path, part: 'all', stage: 'port', meanPs: 1500, p99Ps: null, share: 0.25 }]),
+      toCsv(TABLES.blame, [{ ...start, ...charge, meanPs: 1500, totalPs: 3e6, chargedShare: 0.5 }]),
       toCsv(TABLES.commands, [command(0)]),
     ];
     Object.values(TABLES).forEach(({ columns }, i) => {
@@ -110,5 +115,7 @@ describe('toCsv', () => {
       for (const record of records) expect(record.length).toBe(columns.length);
     });
     expect(texts[3]!.split('\r\n')[1]).toBe('sample,fabric,1,ddr,0,0.6,0.3,0.1,0.04,0.02,0.1,1000,500,6400,10');
+    expect(texts[5]!.split('\r\n')[1]).toBe('s,p,all,m,p,ddr,read,all,port,1.5,,0.25');
+    expect(texts[6]!.split('\r\n')[1]).toBe('s,p,all,m read,(itself),ddr,1.5,3,0.5');
   });
 });

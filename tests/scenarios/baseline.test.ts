@@ -19,6 +19,8 @@ it('the demonstration gives the committed tables, byte for byte', { timeout: 300
     [TABLES.resources.file, toCsv(TABLES.resources, tables.resources)],
     [TABLES.memory.file, toCsv(TABLES.memory, tables.memory)],
     [TABLES.cache.file, toCsv(TABLES.cache, tables.cache)],
+    [TABLES.stages.file, toCsv(TABLES.stages, tables.stages)],
+    [TABLES.blame.file, toCsv(TABLES.blame, tables.blame)],
   ]);
   for (const [name, text] of fresh) {
     const path = new URL(`results/grain-sorter/${name}`, ROOT);

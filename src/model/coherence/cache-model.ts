@@ -40,12 +40,12 @@ export interface UnitServices {
   readonly edge: number;
   /** Takes the data array for so many beats from `edge` on; answers the edge at which it starts. */
   bookData(edge: number, beats: number): number;
-  /** The data of a read's line comes back, a beat a cycle, from `edge` on. */
-  respond(slot: number, index: number, edge: number): void;
+  /** The data of a read's line comes back, a beat a cycle, from `edge` on, `snoop` cycles of the wait spent at other caches. */
+  respond(slot: number, index: number, edge: number, snoop: number): void;
   /** The burst is answered by a single beat without data. */
-  respondEmpty(slot: number, edge: number): void;
-  /** A line of a write is accepted at `edge`. */
-  acceptLine(slot: number, edge: number): void;
+  respondEmpty(slot: number, edge: number, snoop: number): void;
+  /** Line number `index` of a write (−1: that of the burst that went on to memory for it) is accepted at `edge`. */
+  acceptLine(slot: number, index: number, edge: number, snoop: number): void;
   /** Sends for a line; answers the fetching burst. */
   fetch(line: number, a: Access): number;
   /** Sends an evicted line to memory, through the write-back buffer. */

@@ -295,7 +295,7 @@ export class CachedCore implements Actor, SideHost {
     bursts.address[slot] = this.heldAddress[flight]!;
     bursts.bytes[slot] = this.heldBytes[flight]!;
     this.complete(slot, now);
-    this.completeJoined(flight, now);
+    this.completeJoined(flight, slot, now);
     if (this.stalled) this.retry(now);
     else this.sleep();
   }
@@ -306,11 +306,12 @@ export class CachedCore implements Actor, SideHost {
     this.context.calendar.armBy(this.stepCarrier, edge);
   }
 
-  private completeJoined(flight: number, now: number): void {
+  private completeJoined(flight: number, slot: number, now: number): void {
     const { joined, joinedFlight } = this;
     let kept = 0;
     for (let i = 0; i < joined.length; i++) {
       if (joinedFlight[i] === flight) {
+        this.context.probe.lineJoined(joined[i]!, slot);
         this.complete(joined[i]!, now);
       } else {
         joined[kept] = joined[i]!;

@@ -53,6 +53,8 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
   /** Edge from which on the data array is free; edge of the last lookup. */
   private dataFree = 0;
   private lastEdge = -1;
+  /** The burst of its own that brings what is being answered, or −1. */
+  private servedBy = -1;
   /** By burst: edge at which the lines of a write that are done so far are accepted. */
   private acceptedAt = new Float64Array(64);
 
@@ -129,12 +131,14 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
   childDone(slot: number): void {
     const { bursts, calendar } = this.context;
     this.edge = this.base.clock.indexFrom(calendar.now);
+    this.servedBy = slot;
     if (bursts.op[slot] === READ) {
       this.model.fill(this.misses.children.indexOf(slot));
     } else {
       const waiting = this.buffer.accepted(slot, calendar.now);
-      if (waiting >= 0) this.acceptLine(waiting, this.edge);
+      if (waiting >= 0) this.acceptLine(waiting, -1, this.edge, 0);
     }
+    this.servedBy = -1;
     this.armAt(calendar.now);
   }
 
@@ -153,8 +157,8 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
     return start;
   }
 
-  respond(slot: number, index: number, edge: number): void {
-    const { bursts } = this.context;
+  respond(slot: number, index: number, edge: number, snoop: number): void {
+    const { bursts, probe } = this.context;
     const { lineBytes, widthBytes } = this.spec;
     const address = bursts.address[slot]!;
     const origin = Math.floor(address / widthBytes);
@@ -162,16 +166,19 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
     const first = Math.max(origin, start / widthBytes) - origin;
     const end = Math.min(address + bursts.bytes[slot]!, start + lineBytes);
     const last = Math.floor((end - 1) / widthBytes) - origin;
+    probe.lineAnswered(slot, this.base.index, index, edge + last - first, snoop, this.servedBy);
     for (let beat = first; beat <= last; beat++) this.returnBeat(slot, beat, this.base.clock.at(edge + beat - first));
   }
 
-  respondEmpty(slot: number, edge: number): void {
+  respondEmpty(slot: number, edge: number, snoop: number): void {
+    this.context.probe.lineAnswered(slot, this.base.index, 0, edge, snoop, this.servedBy);
     this.context.bursts.resize(slot, this.spec.widthBytes);
     this.returnBeat(slot, 0, this.base.clock.at(edge));
   }
 
-  acceptLine(slot: number, edge: number): void {
-    const { bursts } = this.context;
+  acceptLine(slot: number, index: number, edge: number, snoop: number): void {
+    const { bursts, probe } = this.context;
+    probe.lineAnswered(slot, this.base.index, index, edge, snoop, this.servedBy);
     const at = this.base.clock.at(edge);
     if (at > this.acceptedAt[slot]!) this.acceptedAt[slot] = at;
     if (--bursts.scratch[slot]! === 0) this.acceptWrite(slot, this.acceptedAt[slot]!);
@@ -207,6 +214,7 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
   }
 
   replay(slot: number, index: number): void {
+    this.context.probe.lineReturned(slot, index, this.servedBy);
     this.replays.push(slot, index);
   }
 
@@ -245,6 +253,7 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
       if (line < 0 || model.victimBlocked(coreOf[input]!, line)) continue;
       access.slot = -1;
       access.master = victims.master(input);
+      this.context.probe.lookedUp(-1, this.base.index, -1, access.master);
       victims.clear(input);
       model.takeVictim(coreOf[input]!, line, access);
       return true;
@@ -258,6 +267,7 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
       this.describe(replays.slots[i]!, replays.lines[i]!, access);
       if (model.blocked(access)) continue;
       replays.remove(i);
+      this.context.probe.lookedUp(access.slot, this.base.index, access.index, access.master);
       model.lookup(access, true);
       return true;
     }
@@ -319,6 +329,7 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
       if (queue.write) this.expectLines(slot, lines);
     }
     this.describe(slot, head.line, this.access);
+    probe.lookedUp(slot, this.base.index, head.line, this.access.master);
     if (++head.line === lines) this.leave(head);
     this.model.lookup(this.access, false);
     if (this.access.core >= 0) this.learnVictim();
@@ -359,7 +370,7 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
     const qos = a.slot < 0 ? 0 : bursts.qos[a.slot]!;
     const memory = this.lines.memoryOf(line);
     const from = this.base.clock.at(this.edge + this.spec.lookupCycles);
-    return this.injector.send(memory, op, address, bytes, a.master, qos, a.slot, from);
+    return this.injector.send(memory, op, address, bytes, a.master, qos, a.slot, a.index, from);
   }
 
   private armAt(timePs: number): void {

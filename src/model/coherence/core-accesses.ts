@@ -99,6 +99,8 @@ export class CoreAccesses {
     // below zero: it was never presented to the unit, unless it turns out to be a fetch
     bursts.offeredAt[slot] = -1;
     bursts.acceptedAt[slot] = -1;
+    // the end of its lookup
+    bursts.usableAt[slot] = timePs;
     bursts.pending[slot] = 1;
     requests.flying[current]!++;
     side.backlogMeter.change(timePs, -bursts.bytes[slot]!);

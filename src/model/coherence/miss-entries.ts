@@ -22,6 +22,7 @@ export class MissEntries {
 
   private waiterSlots = new Int32Array(64);
   private waiterLines = new Float64Array(64);
+  private waiterKnown = new Float64Array(64);
   private waiterNext = new Int32Array(64);
   private waiterFree: number[] = [];
   private waiterCount = 0;
@@ -82,11 +83,12 @@ export class MissEntries {
     this.free.push(entry);
   }
 
-  /** A burst waits for the entry's line, which is the `index`-th of its own. */
-  wait(entry: number, slot: number, index: number): void {
+  /** A burst waits for the entry's line, which is the `index`-th of its own; its lookup ends at edge `knownEdge`. */
+  wait(entry: number, slot: number, index: number, knownEdge: number): void {
     const waiter = this.waiterFree.pop() ?? this.newWaiter();
     this.waiterSlots[waiter] = slot;
     this.waiterLines[waiter] = index;
+    this.waiterKnown[waiter] = knownEdge;
     this.waiterNext[waiter] = NONE;
     if (this.heads[entry] === NONE) this.heads[entry] = waiter;
     else this.waiterNext[this.tails[entry]!] = waiter;
@@ -102,6 +104,11 @@ export class MissEntries {
     return this.waiterLines[this.heads[entry]!]!;
   }
 
+  /** When the lookup of the first that waits has ended: it is not answered before. */
+  firstKnown(entry: number): number {
+    return this.waiterKnown[this.heads[entry]!]!;
+  }
+
   /** Takes the first that waits off the list. */
   shift(entry: number): void {
     const waiter = this.heads[entry]!;
@@ -114,6 +121,7 @@ export class MissEntries {
       this.waiterSlots = widened(this.waiterSlots, new Int32Array(this.waiterCount * 2));
       this.waiterNext = widened(this.waiterNext, new Int32Array(this.waiterCount * 2));
       this.waiterLines = widened(this.waiterLines, new Float64Array(this.waiterCount * 2));
+      this.waiterKnown = widened(this.waiterKnown, new Float64Array(this.waiterCount * 2));
     }
     return this.waiterCount++;
   }

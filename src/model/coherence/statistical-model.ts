@@ -50,7 +50,7 @@ export class StatisticalModel implements CacheModel {
     const entry = misses.find(a.line);
     if (entry >= 0) {
       unit.looked(a, 'merged');
-      misses.wait(entry, a.slot, a.index);
+      misses.wait(entry, a.slot, a.index, unit.edge + this.spec.lookupCycles);
       return;
     }
     const hit = this.hits(a);
@@ -61,12 +61,13 @@ export class StatisticalModel implements CacheModel {
 
   fill(entry: number): void {
     const { misses, unit, waiter } = this;
-    const edge = unit.edge + this.spec.fillCycles;
+    const first = unit.edge + this.spec.fillCycles;
     while (misses.firstSlot(entry) >= 0) {
       const slot = misses.firstSlot(entry);
       unit.describe(slot, misses.firstLine(entry), waiter);
+      const edge = Math.max(first, misses.firstKnown(entry));
       misses.shift(entry);
-      if (waiter.want === Want.write) unit.acceptLine(slot, edge);
+      if (waiter.want === Want.write) unit.acceptLine(slot, waiter.index, edge, 0);
       else this.answer(waiter, edge);
     }
     misses.release(entry);
@@ -118,7 +119,7 @@ export class StatisticalModel implements CacheModel {
       return;
     }
     const entry = this.misses.take(a.line, a.input, -1);
-    this.misses.wait(entry, a.slot, a.index);
+    this.misses.wait(entry, a.slot, a.index, this.unit.edge + this.spec.lookupCycles);
     this.misses.children[entry] = this.unit.fetch(a.line, a);
   }
 
@@ -132,12 +133,12 @@ export class StatisticalModel implements CacheModel {
   private serve(a: Access): void {
     const { unit, spec } = this;
     const start = unit.bookData(unit.edge + spec.lookupCycles, a.beats);
-    if (a.want === Want.write) unit.acceptLine(a.slot, start + a.beats);
+    if (a.want === Want.write) unit.acceptLine(a.slot, a.index, start + a.beats, 0);
     else this.answer(a, start + spec.dataCycles);
   }
 
   private answer(a: Access, edge: number): void {
-    this.unit.respond(a.slot, a.index, edge);
+    this.unit.respond(a.slot, a.index, edge, 0);
     if (a.want === Want.read) return;
     this.unit.cores[a.core]!.grant(a.slot, a.want === Want.copy ? LineState.exclusive : LineState.modified, false);
   }

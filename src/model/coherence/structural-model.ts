@@ -64,7 +64,7 @@ export class StructuralModel implements CacheModel {
     if (!again) this.unit.looked(a, OUTCOMES[plan]!);
     switch (plan) {
       case Plan.join:
-        this.misses.wait(this.misses.find(a.line), a.slot, a.index);
+        this.misses.wait(this.misses.find(a.line), a.slot, a.index, this.unit.edge + this.spec.lookupCycles);
         break;
       case Plan.upgrade:
         this.upgrade(a);
@@ -90,9 +90,9 @@ export class StructuralModel implements CacheModel {
     }
     const copies = this.sortWaiters(entry, place);
     const first = unit.edge + this.spec.fillCycles;
-    for (let i = 0; i < this.served.length; i += 2) {
+    for (let i = 0; i < this.served.length; i += 3) {
       unit.describe(this.served[i]!, this.served[i + 1]!, this.waiter);
-      this.serveFill(this.waiter, place, copies, first);
+      this.serveFill(this.waiter, place, copies, Math.max(first, this.served[i + 2]!));
     }
     misses.release(entry);
   }
@@ -201,7 +201,8 @@ export class StructuralModel implements CacheModel {
     const place = this.l2.find(a.line);
     if (place >= 0) this.l2.touch(place);
     this.grant(a, LineState.modified, place);
-    this.unit.respondEmpty(a.slot, this.unit.edge + this.spec.lookupCycles + this.spec.upgradeCycles);
+    const { lookupCycles, upgradeCycles } = this.spec;
+    this.unit.respondEmpty(a.slot, this.unit.edge + lookupCycles + upgradeCycles, upgradeCycles);
   }
 
   private fetch(a: Access): void {
@@ -209,7 +210,7 @@ export class StructuralModel implements CacheModel {
     const place = a.allocates ? this.allocate(a.line, LineState.pending, a) : -1;
     if (place >= 0) this.l2.pins[place]!++;
     const entry = this.misses.take(a.line, a.input, place);
-    this.misses.wait(entry, a.slot, a.index);
+    this.misses.wait(entry, a.slot, a.index, this.unit.edge + this.spec.lookupCycles);
     this.misses.children[entry] = this.unit.fetch(a.line, a);
   }
 
@@ -240,7 +241,7 @@ export class StructuralModel implements CacheModel {
     const { lookupCycles, interventionCycles, upgradeCycles } = this.spec;
     const snoop = asked ? interventionCycles : snooped ? upgradeCycles : 0;
     const start = this.unit.bookData(this.unit.edge + lookupCycles + snoop, a.beats);
-    this.unit.acceptLine(a.slot, start + a.beats);
+    this.unit.acceptLine(a.slot, a.index, start + a.beats, snoop);
   }
 
   /** Data comes from the owner, or from the shared data array while the other copies are snooped. */
@@ -248,10 +249,11 @@ export class StructuralModel implements CacheModel {
     const { lookupCycles, interventionCycles, upgradeCycles, dataCycles } = this.spec;
     const known = this.unit.edge + lookupCycles;
     if (asked) {
-      this.unit.respond(a.slot, a.index, known + interventionCycles);
+      this.unit.respond(a.slot, a.index, known + interventionCycles, interventionCycles);
     } else {
       const data = this.unit.bookData(known, a.beats) + dataCycles;
-      this.unit.respond(a.slot, a.index, Math.max(data, snooped ? known + upgradeCycles : 0));
+      const snoop = snooped ? upgradeCycles : 0;
+      this.unit.respond(a.slot, a.index, Math.max(data, known + snoop), snoop);
     }
     if (a.want === Want.read) return;
     const alone = a.want === Want.copy && this.directory.holders(a.line) === 0;
@@ -267,6 +269,7 @@ export class StructuralModel implements CacheModel {
     for (let first = true; misses.firstSlot(entry) >= 0; first = false) {
       const slot = misses.firstSlot(entry);
       const index = misses.firstLine(entry);
+      const known = misses.firstKnown(entry);
       misses.shift(entry);
       unit.describe(slot, index, waiter);
       const reads = waiter.want === Want.read || waiter.want === Want.copy;
@@ -277,7 +280,7 @@ export class StructuralModel implements CacheModel {
       }
       owned ||= !reads;
       if (waiter.want === Want.copy) copies++;
-      served.push(slot, index);
+      served.push(slot, index, known);
     }
     return copies;
   }
@@ -285,10 +288,10 @@ export class StructuralModel implements CacheModel {
   private serveFill(a: Access, place: number, copies: number, edge: number): void {
     if (a.want === Want.write) {
       if (place >= 0) this.l2.states[place] = DIRTY;
-      this.unit.acceptLine(a.slot, edge);
+      this.unit.acceptLine(a.slot, a.index, edge, 0);
       return;
     }
-    this.unit.respond(a.slot, a.index, edge);
+    this.unit.respond(a.slot, a.index, edge, 0);
     if (a.want === Want.read) return;
     const alone = copies === 1 && this.directory.holders(a.line) === 0;
     this.grant(a, a.want === Want.copy ? (alone ? LineState.exclusive : LineState.shared) : LineState.modified, place);

@@ -343,6 +343,8 @@ export class Channel implements Actor {
     else state.refresh(rank, at);
     for (let b = rank * state.banksPerRank; b < (rank + 1) * state.banksPerRank; b++) this.queue.timersChanged(b);
     const until = at + (kind === Command.refreshBank ? timing.nRFCpb : timing.nRFC);
+    const one = kind === Command.refreshBank ? bank : -1;
+    this.params.probe.refreshed(this.params.element, this, rank, one, refresh.dutySince[rank]!, until, at);
     use.refreshed(refresh.dutySince[rank]!, until);
     refresh.done(rank, until);
     if (this.use.inWindow(at)) use.refreshes++;
@@ -387,6 +389,7 @@ export class Channel implements Actor {
     const { rowState } = this.queue;
     if (rowState[access] !== RowState.unknown) return;
     rowState[access] = found;
+    this.params.probe.chosen(this.params.element, this, access, found, at);
     if (!this.use.inWindow(at)) return;
     if (found === RowState.hit) this.use.rowHits++;
     else if (found === RowState.empty) this.use.rowEmpties++;

@@ -136,6 +136,7 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
     if (!queue.write && piece === 0) this.pieces.start(slot);
     accesses.enteredAt[access] = this.base.clock.at(edge + this.frontCycles);
     accesses.age[access] = this.ages.next(queue.write, edge, queue.input, bursts.master[slot]!);
+    this.context.probe.cut(slot, this.base.index, channel, access, piece === this.pieces.last(slot));
     this.sendIn(channel, access, slot);
   }
 
@@ -157,16 +158,15 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
     const { queue } = channel;
     const write = queue.write[access]!;
     this.order.passed(channel, access, clock);
-    if (write === 0)
-      this.answer(queue.burst[access]!, queue.piece[access]!, this.dramClock.at(clock + this.dataClocks));
+    if (write === 0) this.answer(channel, access, clock, this.dramClock.at(clock + this.dataClocks));
+    else this.context.probe.served(this.base.index, channel, access, clock, 0);
     this.giveBack(channel, write, clock);
   }
 
   covered(channel: Channel, access: number, clock: number): void {
-    const { queue } = channel;
     this.order.passed(channel, access, clock);
     // not before the next edge: the way back may have decided for this one already
-    this.answer(queue.burst[access]!, queue.piece[access]!, this.dramClock.at(clock) + 1);
+    this.answer(channel, access, clock, this.dramClock.at(clock) + 1);
     this.giveBack(channel, 0, clock);
   }
 
@@ -175,10 +175,14 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
     this.fronts[direction]!.freed();
   }
 
-  private answer(slot: number, piece: number, dataPs: number): void {
+  private answer(channel: Channel, access: number, command: number, dataPs: number): void {
     const { pieces } = this;
-    const { clock } = this.base;
-    pieces.set(slot, piece, clock.at(clock.indexFrom(dataPs) + this.spec.returnCycles));
+    const { clock, index } = this.base;
+    const slot = channel.queue.burst[access]!;
+    const piece = channel.queue.piece[access]!;
+    const readyPs = clock.at(clock.indexFrom(dataPs) + this.spec.returnCycles);
+    pieces.set(slot, piece, readyPs);
+    this.context.probe.served(index, channel, access, command, readyPs);
     for (let beat = pieces.firstBeat(slot, piece); beat <= pieces.lastBeat(slot, piece); beat++) {
       const at = pieces.beatAt(slot, beat);
       if (at < Infinity) this.returnBeat(slot, beat, at);

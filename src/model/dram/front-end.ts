@@ -112,9 +112,7 @@ export class FrontEnd implements Actor {
 
   private canGo(input: number, now: number): boolean {
     if (this.readyAt(input) > now) return false;
-    if (this.entries[this.channel[input]!]!.hasRoom(now)) return true;
-    this.context.probe.waits(this.queues[input]!.head, this.base.index, -1);
-    return false;
+    return this.entries[this.channel[input]!]!.hasRoom(now);
   }
 
   /** When the next access of an input is there; Infinity where none is. */

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { count, meta, someTime, time, yesNo } from './fields.js';
+import { choice, count, meta, someTime, time, yesNo } from './fields.js';
 
 const seed = z
   .union([z.string().min(1), z.number()], { error: 'must be text or a number' })
@@ -18,6 +18,10 @@ export const runSchema = z
       otherwise: 'found from a pilot replication',
     }).optional(),
     drain: time('Longest wait, after the window, for what was wanted inside it.', { example: '1 ms' }).prefault('1 ms'),
+    journeys: choice(
+      ['blame', 'stages', 'off'],
+      'What is kept of where the time of each burst goes: its stages and whom it waited for, its stages, or nothing.',
+    ).prefault('blame'),
     exact: yesNo('Keep every latency instead of bins? Memory then grows with the run.').prefault('no'),
   })
   .transform((keys) => ({
@@ -31,4 +35,6 @@ export const runSchema = z
     drainPs: keys.drain,
     /** Keep every latency instead of bins. */
     exact: keys.exact,
+    /** Account for where the time of each burst goes: by stage, and of whom it waited for. */
+    journeys: keys.journeys,
   }));

@@ -49,8 +49,8 @@ describe('miss entries', () => {
   test('those that wait are kept in order, and an entry is not freed under them', () => {
     const entries = new MissEntries(2, 0, 1);
     const entry = entries.take(77, 0, 5);
-    entries.wait(entry, 3, 0);
-    entries.wait(entry, 4, 2);
+    entries.wait(entry, 3, 0, 0);
+    entries.wait(entry, 4, 2, 0);
     expect(entries.find(77)).toBe(entry);
     expect(() => entries.release(entry)).toThrow('bursts wait');
     expect([entries.firstSlot(entry), entries.firstLine(entry)]).toEqual([3, 0]);

@@ -257,6 +257,7 @@ export class UnitBench {
       seed: 'bench',
       replication: 1,
       warnings: new Map(),
+      places: { count: 0 },
       tally: { counted: 0, issuedBursts: 0, completedBursts: 0 },
       stale: null,
     };
@@ -271,7 +272,7 @@ export class UnitBench {
       elements: [spec, memorySpec(memoryBytes)],
       buffers: [{ name: 'buffer', memory: 'mem', baseBytes: 0, bytes: memoryBytes, cached: 'yes' }],
       masters,
-      run: { seed: 'bench', replications: 1, durationPs: 1, warmupPs: 0, drainPs: 0, exact: false },
+      run: { seed: 'bench', replications: 1, durationPs: 1, warmupPs: 0, drainPs: 0, exact: false, journeys: 'off' },
     };
     this.memory = new FixedMemory(
       this.context,

@@ -59,6 +59,7 @@ export class ControllerRig implements Actor {
       seed: options.seed ?? 'seed',
       replication: 0,
       warnings: new Map(),
+      places: { count: 0 },
       tally: { counted: 0, issuedBursts: 0, completedBursts: 0 },
       stale: null,
     };

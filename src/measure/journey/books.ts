@@ -1,0 +1,145 @@
+// Hot path: read at every step of a burst. State in typed arrays by slot; growth is by doubling in one place.
+import { Clock, unclocked } from '../../engine/clock.js';
+import { READ, widen } from '../../model/bursts.js';
+import type { Context } from '../../model/context.js';
+import { Core } from '../../model/core.js';
+import type { Element } from '../../model/element.js';
+import type { Route } from '../../model/route.js';
+import type { Simulation } from '../../model/simulation.js';
+import type { SystemSpec } from '../../scenario/scenario.js';
+import { Chains } from './chains.js';
+import { Charges } from './charges.js';
+import { Part } from './stage.js';
+import { UseLog } from './use-log.js';
+
+/** Masters that may contend while the waiting of every burst is charged. */
+const ALL_CHARGED = 32;
+
+/** Culprit number of refresh; masters have theirs from 0. */
+export const REFRESH = -1;
+/** Where no culprit is known. */
+export const NOBODY = -2;
+
+/** What the recorder knows of the bursts in flight and of the places where they meet: shared by its parts. */
+export class Books {
+  readonly context: Context;
+  readonly elements: readonly Element[];
+  /** By slot of a burst. */
+  readonly chains = new Chains();
+  readonly charges = new Charges();
+  /** By slot: when the piece of it that was in last was ready, and the piece's number. */
+  readyAt = new Float64Array(0);
+  piece = new Int32Array(0);
+  /** By slot: since when it finds no room beyond; Infinity where it does. */
+  stalledAt = new Float64Array(0);
+  /** By slot and hop: when its last beat left on the way back. */
+  leftAt = new Float64Array(0);
+  /** By element: is it a port; does it wait for all of a write? */
+  readonly ports: Uint8Array;
+  readonly collects: Uint8Array;
+  /** By master: cycles of a lookup in its private cache, 0 where it has none. */
+  readonly hitCycles: Int32Array;
+  readonly masterClocks: readonly Clock[];
+  /** The waiting of every so many-th burst of a path is charged. */
+  private readonly every: number;
+  private readonly logs: UseLog[] = [];
+  private readonly unitLogs: UseLog[][] = [];
+
+  constructor(
+    simulation: Simulation,
+    system: SystemSpec,
+    /** Is blame kept as well? Else all waiting is its own. */
+    readonly blames: boolean,
+  ) {
+    this.context = simulation.context;
+    this.elements = simulation.model.elements;
+    const specs = new Map(system.elements.map((spec) => [spec.name, spec]));
+    this.ports = Uint8Array.from(this.elements, ({ base }) => (base.kind === 'port' ? 1 : 0));
+    this.collects = Uint8Array.from(this.elements, ({ base }) => {
+      const spec = specs.get(base.name);
+      return spec?.kind === 'port' && spec.writeStart === 'whole_burst' ? 1 : 0;
+    });
+    this.hitCycles = Int32Array.from(simulation.model.masters, (master) =>
+      master instanceof Core && master.counts !== null ? master.spec.core!.hitCycles : 0,
+    );
+    const contending = system.masters.filter(({ issue }) => issue.process !== 'silent').length;
+    this.every = Math.max(1, Math.ceil(contending / ALL_CHARGED));
+    this.masterClocks = system.masters.map(({ clock }) => {
+      const spec = clock === null ? undefined : system.clocks.get(clock);
+      return spec === undefined ? unclocked() : new Clock(spec.name, spec.numerator, spec.denominator);
+    });
+  }
+
+  /** A burst begins its journey at `fromPs`. */
+  start(slot: number, fromPs: number): void {
+    if (slot >= this.readyAt.length) this.grow(slot + 1);
+    this.chains.start(slot, fromPs);
+    this.readyAt[slot] = -1;
+    this.stalledAt[slot] = Infinity;
+  }
+
+  /** Is the waiting of the burst charged to whoever caused it, instant by instant? */
+  charged(slot: number): boolean {
+    return this.blames && this.context.bursts.number[slot]! % this.every === 0;
+  }
+
+  /** The log of a place: a queue, or a way out. */
+  log(place: number): UseLog {
+    return (this.logs[place] ??= new UseLog(this.context.calendar));
+  }
+
+  /** The log of a part of an element: a server, a bank, its tags, its door. */
+  unitLog(element: number, unit: number): UseLog {
+    const logs = (this.unitLogs[element] ??= []);
+    return (logs[unit] ??= new UseLog(this.context.calendar));
+  }
+
+  /**
+   * The burst is at the element that serves it from `arrivedPs` on. Answers true the first time, after which each of its
+   * pieces goes on from there.
+   */
+  arrive(slot: number, element: number, arrivedPs: number): boolean {
+    if (this.chains.isMarked(slot)) return false;
+    this.chains.reach(slot, Part.transfer, this.context.bursts.master[slot]!, element, arrivedPs);
+    return this.chains.mark(slot);
+  }
+
+  /**
+   * A piece of a burst is ready at `readyPs`. Answers true where it is the last so far, the later address where two tie:
+   * the chain is back where the burst arrived, to go on as this piece did.
+   */
+  isLast(slot: number, piece: number, readyPs: number): boolean {
+    const known = this.readyAt[slot]!;
+    if (readyPs < known || (readyPs === known && piece < this.piece[slot]!)) return false;
+    this.readyAt[slot] = readyPs;
+    this.piece[slot] = piece;
+    this.chains.cutBack(slot);
+    return true;
+  }
+
+  /** The hop whose element answers the burst before it has gone all the way, or −1. */
+  earlyHop(slot: number): number {
+    return this.context.bursts.op[slot] === READ ? -1 : earlyHop(this.context.bursts.routes[slot]!);
+  }
+
+  /** Does the burst travel as a read? What a core's cache misses does, stores too. */
+  travelsAsRead(slot: number): boolean {
+    const { bursts } = this.context;
+    if (bursts.op[slot] === READ) return true;
+    return bursts.number[slot]! >= 0 && this.hitCycles[bursts.master[slot]!]! > 0;
+  }
+
+  private grow(least: number): void {
+    let size = Math.max(64, this.readyAt.length);
+    while (size < least) size *= 2;
+    this.readyAt = widen(this.readyAt, new Float64Array(size));
+    this.piece = widen(this.piece, new Int32Array(size));
+    this.stalledAt = widen(this.stalledAt, new Float64Array(size));
+    this.leftAt = widen(this.leftAt, new Float64Array(size * this.context.bursts.hops));
+  }
+}
+
+function earlyHop({ hops }: Route): number {
+  for (let hop = 0; hop < hops.length; hop++) if (hops[hop]!.early) return hop;
+  return -1;
+}

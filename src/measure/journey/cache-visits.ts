@@ -1,0 +1,154 @@
+// Hot path: a few calls per line looked up. Nothing is allocated.
+import { READ, widen } from '../../model/bursts.js';
+import { CoherenceUnit } from '../../model/coherence/coherence-unit.js';
+import { BOUNDARY_BYTES } from '../../traffic/beats.js';
+import type { Books } from './books.js';
+import { Chains } from './chains.js';
+import { Part } from './stage.js';
+import type { UseLog } from './use-log.js';
+
+/** Number of the tags among an element's parts. */
+const TAGS = 0;
+
+/**
+ * Coherence units: each line of a burst waits for the tags, is looked up, and is answered from a cache, by another core, or
+ * by a burst of the unit's own, whose journey is then part of the line's.
+ */
+export class CacheVisits {
+  /** By slot × lines + line: its way from the unit's input to the end of its lookup, and on to the one after. */
+  private readonly lines = new Chains();
+  /** By slot: the line that it was sent for. */
+  private lineOf = new Int32Array(64);
+  /** By element: its unit, or none. */
+  private readonly units: (CoherenceUnit | undefined)[];
+  /** By slot: how many of its lines were looked up; by element: for whom the unit's own burst was that was in last. */
+  private begun = new Int32Array(64);
+  private readonly filled: Int32Array;
+  private readonly filledAt: Float64Array;
+  /** Lines that a burst can have. */
+  private readonly most: number;
+
+  constructor(private readonly books: Books) {
+    this.units = books.elements.map((element) => (element instanceof CoherenceUnit ? element : undefined));
+    this.filled = new Int32Array(books.elements.length).fill(-1);
+    this.filledAt = new Float64Array(books.elements.length).fill(-1);
+    const sizes = this.units.flatMap((unit) => (unit === undefined ? [] : [unit.spec.lineBytes]));
+    this.most = BOUNDARY_BYTES / Math.min(...sizes, BOUNDARY_BYTES) + 1;
+  }
+
+  /** A unit sends a burst of its own, now. */
+  injected(slot: number, index: number): void {
+    const { books } = this;
+    books.start(slot, books.context.calendar.now);
+    while (slot >= this.lineOf.length) this.lineOf = widen(this.lineOf, new Int32Array(this.lineOf.length * 2));
+    this.lineOf[slot] = index;
+  }
+
+  /** The tags are taken for line `index` of a burst, for the first time or again, or for a line given up (slot −1). */
+  lookedUp(slot: number, element: number, index: number, master: number): void {
+    const { books, lines } = this;
+    const { now } = books.context.calendar;
+    const { clock } = books.elements[element]!.base;
+    const next = clock.after(now, 1);
+    if (slot >= 0) {
+      const line = slot * this.most + index;
+      const first = this.begins(slot, element, index);
+      if (first) lines.start(line, this.arrivedAt(slot, element, index));
+      if (books.blames) this.charge(slot, element, line, first, master);
+      else lines.reach(line, Part.arbitration, master, element, now);
+      lines.reach(line, Part.lookup, master, element, clock.after(now, this.units[element]!.spec.lookupCycles));
+      if (first && books.blames) this.queueOf(slot).add(now, next, master, element, slot);
+    }
+    if (books.blames) books.unitLog(element, TAGS).add(now, next, master, element, slot);
+  }
+
+  /** A line of a burst that waited for the burst `child` will be looked up again. */
+  returned(slot: number, index: number, child: number): void {
+    this.lines.follow(slot * this.most + index, this.books.chains, child);
+  }
+
+  /** A line is answered at `edge` of the unit's clock; see `Probe.lineAnswered`. */
+  answered(slot: number, element: number, index: number, edge: number, snoop: number, child: number): void {
+    const { books, lines } = this;
+    const { chains, context } = books;
+    if (child >= 0) this.fill(element, context.bursts.master[child]!);
+    if (books.earlyHop(slot) >= 0) return;
+    const { clock } = books.elements[element]!.base;
+    const readyPs = clock.at(edge);
+    const number = index < 0 ? this.lineOf[child]! : index;
+    if (!books.isLast(slot, number, readyPs)) return;
+    const master = context.bursts.master[slot]!;
+    const line = slot * this.most + number;
+    chains.reach(slot, Part.transfer, master, element, lines.from(line));
+    chains.follow(slot, lines, line);
+    if (snoop > 0) {
+      const snooped = clock.after(chains.end(slot), snoop);
+      chains.reach(slot, Part.snoop, master, element, snooped < readyPs ? snooped : readyPs);
+    }
+    if (child >= 0) chains.follow(slot, chains, child);
+    chains.reach(slot, Part.data, master, element, readyPs);
+  }
+
+  /** A burst of the unit's own is back; of two that are at one instant the lower master's counts, in whichever order. */
+  private fill(element: number, master: number): void {
+    const { now } = this.books.context.calendar;
+    if (now === this.filledAt[element] && master >= this.filled[element]!) return;
+    this.filled[element] = master;
+    this.filledAt[element] = now;
+  }
+
+  /** Is it the first lookup of this line of the burst? They begin in order. */
+  private begins(slot: number, element: number, index: number): boolean {
+    const { books } = this;
+    while (slot >= this.begun.length) this.begun = widen(this.begun, new Int32Array(this.begun.length * 2));
+    if (index === 0 && !books.chains.isMarked(slot)) {
+      this.begun[slot] = 0;
+      books.arrive(slot, element, books.context.bursts.usableAt[slot]!);
+    }
+    if (index !== this.begun[slot]) return false;
+    this.begun[slot] = index + 1;
+    return true;
+  }
+
+  /** Whom the wait of a line for its lookup, now, is due to; with a first one, what those behind the burst wait for. */
+  private charge(slot: number, element: number, line: number, first: boolean, master: number): void {
+    const { books, lines } = this;
+    const { charges } = books;
+    const { now } = books.context.calendar;
+    const { clock } = books.elements[element]!.base;
+    const began = lines.end(line);
+    charges.start(began < now ? began : now);
+    if (first) {
+      const headed = this.queueOf(slot).end;
+      if (headed > charges.at) charges.byLog(this.queueOf(slot), headed < now ? headed : now, master, element);
+    }
+    const tags = books.unitLog(element, TAGS);
+    const aligned = clock.edgeFrom(charges.at);
+    charges.byLog(tags, aligned < now ? aligned : now, master, element);
+    // a free cycle that it could not use: it lacked a miss entry, a slot or a copy, until someone's burst was back
+    const by = this.filled[element]!;
+    charges.byLog(tags, now, by < 0 ? master : by, element);
+    charges.addTo(lines, line, Part.arbitration);
+    if (first) charges.log(this.queueOf(slot), began);
+  }
+
+  /** When a line could be looked up: the address is there, or all its data. */
+  private arrivedAt(slot: number, element: number, index: number): number {
+    const { bursts } = this.books.context;
+    if (bursts.op[slot] === READ) return bursts.usableAt[slot]!;
+    const { lineBytes } = this.units[element]!.spec;
+    const hop = bursts.routes[slot]!.hops.length - 1;
+    const size = bursts.routes[slot]!.hops[hop]!.beatBytes;
+    const start = bursts.start[slot]!;
+    const lineEnd = (Math.floor(start / lineBytes) + index + 1) * lineBytes;
+    const end = Math.min(lineEnd, start + bursts.bytes[slot]!);
+    const beat = Math.floor((end - 1) / size) - Math.floor(start / size);
+    return bursts.beats[bursts.beatBase(slot, hop) + beat]!;
+  }
+
+  private queueOf(slot: number): UseLog {
+    const { bursts } = this.books.context;
+    const { reads, writes } = bursts.routes[slot]!.hops.at(-1)!;
+    return this.books.log((bursts.op[slot] === READ ? reads : writes).place);
+  }
+}

@@ -1,0 +1,152 @@
+// Hot path: read and written a few times per column access. State in typed arrays by access.
+import type { Calendar } from '../../engine/calendar.js';
+import type { Clock } from '../../engine/clock.js';
+import type { Channel } from '../../model/dram/channel.js';
+import { NOBODY, REFRESH } from './books.js';
+import { Chains } from './chains.js';
+import { UseLog } from './use-log.js';
+
+/** Refreshes that are remembered, a power of two. */
+const KEPT = 256;
+
+/** What the recorder keeps of one DRAM channel. */
+export class MemoryBooks {
+  /** By access: its way from the door of the memory into the queue. */
+  readonly chains = new Chains();
+  /** By access: its master; when its first command went out, what it found, and to whom the last of its wait was due. */
+  readonly owner: Int32Array;
+  readonly firstAt: Float64Array;
+  readonly found: Uint8Array;
+  readonly heldBy: Int32Array;
+  /** By access: who had opened the row that it closes. */
+  readonly closes: Int32Array;
+  /** By bank: who opened its row, and who used it last. */
+  readonly opener: Int32Array;
+  readonly user: Int32Array;
+  /** By access: the number of its burst; NaN for a write. */
+  readonly number: Float64Array;
+  /** By bank: the read whose first command led to the open row (NaN: a write), and what is known of that command. */
+  readonly openedNumber: Float64Array;
+  readonly openedAt: Float64Array;
+  readonly openedFound: Uint8Array;
+  readonly openedHeld: Int32Array;
+  readonly openedCloses: Int32Array;
+  /** Who the last commands were for: any, an activate, a column command. */
+  lastUser = NOBODY;
+  lastActivate = NOBODY;
+  lastColumn = NOBODY;
+  /** Who had the channel, column command by column command. */
+  readonly use: UseLog;
+
+  private readonly refreshFrom = new Float64Array(KEPT);
+  private readonly refreshTo = new Float64Array(KEPT);
+  private readonly refreshAt = new Float64Array(KEPT);
+  private readonly refreshRank = new Int32Array(KEPT);
+  private readonly refreshBank = new Int32Array(KEPT);
+  private refreshes = 0;
+
+  constructor(
+    readonly channel: Channel,
+    readonly clock: Clock,
+    /** From a precharge to the activate after it. */
+    readonly prechargePs: number,
+    calendar: Calendar,
+  ) {
+    this.use = new UseLog(calendar);
+    const { capacity } = channel.queue;
+    const { banks } = channel.state;
+    this.owner = new Int32Array(capacity);
+    this.firstAt = new Float64Array(capacity);
+    this.found = new Uint8Array(capacity);
+    this.heldBy = new Int32Array(capacity);
+    this.closes = new Int32Array(capacity);
+    this.opener = new Int32Array(banks).fill(NOBODY);
+    this.user = new Int32Array(banks).fill(NOBODY);
+    this.number = new Float64Array(capacity);
+    this.openedNumber = new Float64Array(banks).fill(NaN);
+    this.openedAt = new Float64Array(banks);
+    this.openedFound = new Uint8Array(banks);
+    this.openedHeld = new Int32Array(banks);
+    this.openedCloses = new Int32Array(banks);
+  }
+
+  /** An access closes the row of a bank: it is to blame who opened that, its own master where nobody is known. */
+  closesRow(access: number, bank: number): void {
+    const by = this.opener[bank]!;
+    this.closes[access] = by === NOBODY ? this.owner[access]! : by;
+  }
+
+  /** The first command for an access leads to a row that others of its burst may find open. */
+  opens(access: number, bank: number): void {
+    this.opener[bank] = this.owner[access]!;
+    this.openedNumber[bank] = this.number[access]!;
+    this.openedAt[bank] = this.firstAt[access]!;
+    this.openedFound[bank] = this.found[access]!;
+    this.openedHeld[bank] = this.heldBy[access]!;
+    this.openedCloses[bank] = this.closes[access]!;
+  }
+
+  /** An access finds its row open: where it was opened for the same burst, which arrived at `arrivedPs`, it shares the command. */
+  sharesOpening(access: number, bank: number, arrivedPs: number): void {
+    const same = this.opener[bank] === this.owner[access] && this.openedNumber[bank] === this.number[access];
+    if (!same || this.openedAt[bank]! < arrivedPs) return;
+    this.firstAt[access] = this.openedAt[bank]!;
+    this.found[access] = this.openedFound[bank]!;
+    this.heldBy[access] = this.openedHeld[bank]!;
+    this.closes[access] = this.openedCloses[bank]!;
+  }
+
+  /** A rank, or one bank of it (−1: all), was kept for refresh between two clocks, the command itself at clock `at`. */
+  refreshed(rank: number, bank: number, from: number, to: number, at: number): void {
+    const n = this.refreshes++ & (KEPT - 1);
+    this.refreshFrom[n] = this.clock.at(from);
+    this.refreshTo[n] = this.clock.at(to);
+    this.refreshAt[n] = this.clock.at(at);
+    this.refreshRank[n] = rank;
+    this.refreshBank[n] = bank;
+  }
+
+  /** Number of the first refresh that is remembered and lasts beyond an instant; they end in the order in which they began. */
+  firstRefresh(timePs: number): number {
+    const oldest = this.refreshes > KEPT ? this.refreshes - KEPT : 0;
+    let n = this.refreshes;
+    while (n > oldest && this.refreshTo[(n - 1) & (KEPT - 1)]! > timePs) n--;
+    return n;
+  }
+
+  /** Number after that of the last refresh. */
+  get nextRefresh(): number {
+    return this.refreshes;
+  }
+
+  /** Does a refresh keep out accesses to this bank? */
+  keepsOut(refresh: number, bank: number): boolean {
+    const n = refresh & (KEPT - 1);
+    const one = this.refreshBank[n]!;
+    return this.refreshRank[n] === this.channel.state.rankOf[bank] && (one < 0 || one === bank);
+  }
+
+  fromOf(refresh: number): number {
+    return this.refreshFrom[refresh & (KEPT - 1)]!;
+  }
+
+  toOf(refresh: number): number {
+    return this.refreshTo[refresh & (KEPT - 1)]!;
+  }
+
+  commandOf(refresh: number): number {
+    return this.refreshAt[refresh & (KEPT - 1)]!;
+  }
+
+  /** `who` had the channel until `toPs`, since `fromPs` or the one before, but for the time for which the bank was kept. */
+  had(fromPs: number, toPs: number, who: number, element: number, bank: number): void {
+    const { use } = this;
+    const begins = fromPs > use.end ? fromPs : use.end;
+    for (let n = this.firstRefresh(begins); n < this.refreshes; n++) {
+      if (!this.keepsOut(n, bank) || this.fromOf(n) >= toPs) continue;
+      use.add(fromPs, this.fromOf(n), who, element, -1);
+      use.add(this.fromOf(n), this.toOf(n) < toPs ? this.toOf(n) : toPs, REFRESH, element, -1);
+    }
+    use.add(fromPs, toPs, who, element, -1);
+  }
+}

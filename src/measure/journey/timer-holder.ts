@@ -1,0 +1,37 @@
+// Hot path: once per column access.
+import { RowState } from '../../model/dram/access-queue.js';
+import { Shared } from '../../model/dram/bank-state.js';
+import { NOBODY } from './books.js';
+import type { MemoryBooks } from './memory-books.js';
+
+/**
+ * Who set the timer that held up an access's first command to the last, told while the channel's state is still that from
+ * before it: the bank's own (tRP and tRC: whoever opened the row before; tRCD, tRAS, tRTP, tWR: whoever used the bank last),
+ * or one that banks share (tRRD and tFAW: the last activate; tCCD, turnaround, the data bus: the last column command). Where
+ * none did, another command was before it; where none was, it came between two clocks: its own master.
+ */
+export function holderOf(memory: MemoryBooks, access: number, found: number, clock: number): number {
+  const { queue, state } = memory.channel;
+  const own = memory.owner[access]!;
+  if (clock <= queue.enterClock[access]!) return own;
+  const bank = queue.bank[access]!;
+  const group = state.groupOf[bank]!;
+  let bankAt = state.prechargeAt[bank]!;
+  let bankBy = memory.user[bank]!;
+  let sharedAt = -1;
+  let sharedBy = NOBODY;
+  if (found === RowState.hit) {
+    bankAt = state.columnAt[bank]!;
+    sharedAt = state.shared[(queue.write[access] === 1 ? Shared.write : Shared.read) * state.groups + group]!;
+    sharedBy = memory.lastColumn;
+  } else if (found === RowState.empty) {
+    bankAt = state.activateAt[bank]!;
+    bankBy = memory.opener[bank]!;
+    sharedAt = state.shared[Shared.activate * state.groups + group]!;
+    sharedBy = memory.lastActivate;
+  }
+  let by = memory.lastUser;
+  if (bankAt >= clock && bankAt >= sharedAt) by = bankBy;
+  else if (sharedAt >= clock) by = sharedBy;
+  return by === NOBODY ? own : by;
+}

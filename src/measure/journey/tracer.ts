@@ -1,0 +1,130 @@
+// Hot path: hands each step of a burst to the part of the recorder that knows the place.
+import { Probe } from '../../model/probe.js';
+import type { Channel } from '../../model/dram/channel.js';
+import type { Simulation } from '../../model/simulation.js';
+import type { SystemSpec } from '../../scenario/scenario.js';
+import { Books } from './books.js';
+import { CacheVisits } from './cache-visits.js';
+import type { Chains } from './chains.js';
+import { MemoryVisits } from './memory-visits.js';
+import { Servers } from './servers.js';
+import { WayBack } from './way-back.js';
+import { WayOut } from './way-out.js';
+
+/**
+ * Follows every burst from its wish to its end and keeps the chain of where its time went, and with `blames` of whom it
+ * waited for. The chain of a burst is whole when `completed` returns, and stands until its slot is used again.
+ */
+export class Tracer extends Probe {
+  private readonly books: Books;
+  private readonly wayOut: WayOut;
+  private readonly wayBack: WayBack;
+  private readonly servers: Servers;
+  private readonly memory: MemoryVisits;
+  private readonly caches: CacheVisits;
+  /** The access of a core that waited for another's line and is about to be done, or −1. */
+  private waiter = -1;
+
+  constructor(simulation: Simulation, system: SystemSpec, blames: boolean) {
+    super();
+    this.books = new Books(simulation, system, blames);
+    this.wayOut = new WayOut(this.books);
+    this.wayBack = new WayBack(this.books);
+    this.servers = new Servers(this.books);
+    this.memory = new MemoryVisits(this.books);
+    this.caches = new CacheVisits(this.books);
+  }
+
+  /** By slot of a burst: where its time went. */
+  get chains(): Chains {
+    return this.books.chains;
+  }
+
+  /** Is the waiting of the burst charged to whoever caused it? */
+  charges(slot: number): boolean {
+    return this.books.charged(slot);
+  }
+
+  override offered(slot: number): void {
+    this.wayOut.offered(slot);
+  }
+
+  override accepted(slot: number): void {
+    this.wayOut.accepted(slot);
+  }
+
+  override waits(slot: number, _element: number, fromPs: number): void {
+    this.wayOut.waits(slot, fromPs);
+  }
+
+  override granted(slot: number, element: number, hop: number, place: number): void {
+    this.wayOut.granted(slot, element, hop, place);
+  }
+
+  override taken(slot: number, element: number, unit: number, untilPs: number): void {
+    this.servers.taken(slot, element, unit, untilPs);
+  }
+
+  override cut(slot: number, element: number, channel: Channel, access: number, last: boolean): void {
+    this.memory.cut(slot, element, channel, access, last);
+  }
+
+  override chosen(element: number, channel: Channel, access: number, found: number, clock: number): void {
+    this.memory.chosen(element, channel, access, found, clock);
+  }
+
+  override served(element: number, channel: Channel, access: number, clock: number, readyPs: number): void {
+    this.memory.served(element, channel, access, clock, readyPs);
+  }
+
+  override refreshed(
+    element: number,
+    channel: Channel,
+    rank: number,
+    bank: number,
+    from: number,
+    to: number,
+    at: number,
+  ): void {
+    this.memory.refreshed(element, channel, rank, bank, from, to, at);
+  }
+
+  override lookedUp(slot: number, element: number, index: number, master: number): void {
+    this.caches.lookedUp(slot, element, index, master);
+  }
+
+  override lineAnswered(
+    slot: number,
+    element: number,
+    index: number,
+    edge: number,
+    snoop: number,
+    child: number,
+  ): void {
+    this.caches.answered(slot, element, index, edge, snoop, child);
+  }
+
+  override lineReturned(slot: number, index: number, child: number): void {
+    this.caches.returned(slot, index, child);
+  }
+
+  override injected(slot: number, _parent: number, index: number): void {
+    this.caches.injected(slot, index);
+  }
+
+  override lineJoined(slot: number, flight: number): void {
+    this.wayOut.inPrivateCache(slot);
+    this.books.chains.follow(slot, this.books.chains, flight);
+    this.waiter = slot;
+  }
+
+  override sent(slot: number, hop: number, edge: number, cycles: number, last: boolean): void {
+    this.wayBack.sent(slot, hop, edge, cycles, last);
+  }
+
+  override completed(slot: number): void {
+    if (this.books.context.bursts.acceptedAt[slot]! >= 0) this.wayBack.completed(slot);
+    else if (slot !== this.waiter) this.wayOut.inPrivateCache(slot);
+    this.waiter = -1;
+  }
+}

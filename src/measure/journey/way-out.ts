@@ -1,0 +1,122 @@
+// Hot path: a few calls per burst and hop. Nothing is allocated.
+import { READ } from '../../model/bursts.js';
+import type { Books } from './books.js';
+import { Part } from './stage.js';
+
+/**
+ * The way out: from the wish to the element that serves. Who waits in a queue waits for whoever heads it, and so for
+ * whatever that one waits for; who heads it waits for whoever has the output, and where that finds no room beyond, for
+ * whatever the head of the queue beyond waits for.
+ */
+export class WayOut {
+  constructor(private readonly books: Books) {}
+
+  /** The burst is at its port, wanted since `wantedAt`. */
+  offered(slot: number): void {
+    const { books } = this;
+    const { bursts } = books.context;
+    const master = bursts.master[slot]!;
+    const { element } = bursts.routes[slot]!.hops[0]!;
+    const wantedAt = bursts.wantedAt[slot]!;
+    const offeredAt = bursts.offeredAt[slot]!;
+    books.start(slot, wantedAt);
+    // a core has looked it up in its own cache before
+    if (books.hitCycles[master]! > 0) this.lookedUp(slot, offeredAt);
+    else books.chains.add(slot, Part.sourceWait, master, element, offeredAt);
+  }
+
+  /** An access of a core went no further than its own cache, or waits there for a line that another has sent for. */
+  inPrivateCache(slot: number): void {
+    const { books } = this;
+    const { bursts } = books.context;
+    books.start(slot, bursts.wantedAt[slot]!);
+    this.lookedUp(slot, bursts.usableAt[slot]!);
+  }
+
+  /** A core's access from its wish to the end of its lookup in the private cache, at `endPs`. */
+  private lookedUp(slot: number, endPs: number): void {
+    const { chains, context, masterClocks, hitCycles } = this.books;
+    const master = context.bursts.master[slot]!;
+    const { element } = context.bursts.routes[slot]!.hops[0]!;
+    const clock = masterClocks[master]!;
+    chains.reach(slot, Part.sourceWait, master, element, clock.at(clock.indexFrom(endPs) - hitCycles[master]!));
+    chains.reach(slot, Part.lookup, master, element, endPs);
+  }
+
+  accepted(slot: number): void {
+    const { books } = this;
+    const { bursts } = books.context;
+    const { chains, charges } = books;
+    const acceptedAt = bursts.acceptedAt[slot]!;
+    if (acceptedAt === chains.end(slot)) return;
+    const master = bursts.master[slot]!;
+    const hop = bursts.routes[slot]!.hops[0]!;
+    if (!books.blames) {
+      chains.add(slot, Part.port, master, hop.element, acceptedAt);
+      return;
+    }
+    const queue = bursts.op[slot] === READ ? hop.reads : hop.writes;
+    charges.start(chains.end(slot));
+    charges.byEarlier(books.log(queue.place), acceptedAt, master, hop.element);
+    charges.addTo(chains, slot, Part.port);
+  }
+
+  /** A burst finds no room beyond, from `fromPs` on. */
+  waits(slot: number, fromPs: number): void {
+    const { stalledAt } = this.books;
+    if (fromPs < stalledAt[slot]!) stalledAt[slot] = fromPs;
+  }
+
+  /** The output `place` is granted to the head of a queue, until `eligibleAt` of that. */
+  granted(slot: number, element: number, hop: number, place: number): void {
+    const { books } = this;
+    const { bursts, calendar } = books.context;
+    const { chains } = books;
+    const { now } = calendar;
+    const master = bursts.master[slot]!;
+    const arrived = this.arrivedAt(slot, element, hop);
+    const early = books.earlyHop(slot);
+    const open = early < 0 || hop < early;
+    if (open) chains.reach(slot, Part.transfer, master, element, arrived);
+    const part = books.ports[element] === 1 ? Part.port : Part.arbitration;
+    if (books.blames) {
+      this.charge(slot, element, hop, place, arrived);
+      if (open) books.charges.addTo(chains, slot, part);
+    } else if (open) {
+      chains.add(slot, part, master, element, now);
+    }
+    books.stalledAt[slot] = Infinity;
+  }
+
+  /** Whom the wait of a head that is granted now is due to, since it arrived; and what those behind it wait for. */
+  private charge(slot: number, element: number, hop: number, place: number, arrived: number): void {
+    const { books } = this;
+    const { bursts, calendar } = books.context;
+    const { charges } = books;
+    const { now } = calendar;
+    const master = bursts.master[slot]!;
+    const { reads, writes } = bursts.routes[slot]!.hops[hop]!;
+    const queue = bursts.op[slot] === READ ? reads : writes;
+    const ahead = books.log(queue.place);
+    const lane = books.log(place);
+    charges.start(arrived);
+    const headed = ahead.end;
+    if (headed > arrived) charges.byLog(ahead, headed < now ? headed : now, master, element);
+    const stalled = books.stalledAt[slot]!;
+    charges.byLog(lane, stalled < now ? stalled : now, master, element);
+    // what the queue beyond does at this very instant may come to be known before or after
+    if (stalled < now) charges.byLogs(lane, books.log(queue.target!.place), now, master, element);
+    charges.log(ahead, arrived);
+    ahead.add(now, queue.eligibleAt, master, element, slot);
+    lane.add(now, queue.eligibleAt, master, element, slot);
+  }
+
+  /** When the burst could act at an element: its address is there, or its first beat; at a port, all of it. */
+  private arrivedAt(slot: number, element: number, hop: number): number {
+    const { bursts } = this.books.context;
+    const usable = bursts.usableAt[slot]!;
+    if (this.books.collects[element] === 0 || bursts.op[slot] === READ) return usable;
+    const last = bursts.beats[bursts.beatBase(slot, hop) + bursts.beatCount(slot, hop) - 1]!;
+    return last > usable ? last : usable;
+  }
+}

@@ -1,0 +1,117 @@
+import { describe, expect, test } from 'vitest';
+import { follow, readsAt, totals } from './followed.js';
+
+describe('a server', () => {
+  const server = `
+platform:
+  devices: { dev: { service: 100 ns, queue_depth: unlimited, size: 4 KiB } }
+buffers: { regs: { memory: dev, size: 4 KiB } }
+masters:
+  a: &one
+    { attach: dev, buffer: regs, burst: 1 beats, width: 64 bit, outstanding: 4, operations: read, addresses: sequential,
+      issue: { process: trace, file: a.csv } }
+  b: { <<: *one, issue: { process: trace, file: b.csv } }
+run: { seed: 1, replications: 1, warmup: 0 ns, duration: 1 us }
+`;
+
+  test('who comes while it is taken waits for the rest of that service', () => {
+    const traces = { 'a.csv': readsAt(0), 'b.csv': readsAt(10) };
+    expect(follow(server, 'b', traces)).toEqual([
+      { wantedNs: 10, latencyNs: 190, stages: { memory_queue: 90, data: 100 }, blame: { 'a @ dev': 90 } },
+    ]);
+    expect(follow(server, 'a', traces)[0]!.stages).toEqual({ data: 100 });
+  });
+
+  test('who comes second waits for both before it, each its own time', () => {
+    const traces = { 'a.csv': readsAt(0, 10), 'b.csv': readsAt(5) };
+    // 0 to 100 a, to 200 b, which came before the other of a
+    expect(follow(server, 'a', traces)[1]!.blame).toEqual({ 'a @ dev': 90, 'b @ dev': 100 });
+  });
+});
+
+/** A cycle is 5 ns; every place holds one burst, and is seen to be free a cycle after it was left. */
+describe('a switch in front of a device', () => {
+  const chain = (service: number): string => `
+platform:
+  clocks: { fabric: 200 MHz }
+  ports:
+    pa: &port { clock: fabric, to: [crossing], width: 64 bit, forward: 1 cycles, back: 1 cycles }
+    pb: { <<: *port }
+  switches:
+    crossing: { clock: fabric, to: [dev], width: 64 bit, forward: 1 cycles, back: 1 cycles, queue_depth: 1 }
+  devices: { dev: { service: ${service} ns, clock: fabric, width: 64 bit, queue_depth: 1, size: 4 KiB } }
+buffers: { regs: { memory: dev, size: 4 KiB } }
+masters:
+  a: &one
+    { attach: pa, clock: fabric, buffer: regs, burst: 1 beats, width: 64 bit, outstanding: 4, operations: read,
+      addresses: sequential, issue: { process: trace, file: a.csv } }
+  b: { <<: *one, attach: pb, issue: { process: trace, file: b.csv } }
+run: { seed: 1, replications: 1, warmup: 0 ns, duration: 1 us }
+`;
+
+  test('of two that come at once the second waits a cycle for the output, and one for the place beyond', () => {
+    const traces = { 'a.csv': readsAt(0), 'b.csv': readsAt(0) };
+    // at the switch at 10: a is granted then and in service at 15, so its place is free at 20
+    const [second] = follow(chain(5), 'b', traces);
+    expect(second!.stages).toEqual({ arbitration: 10, transfer: 15, data: 5, return_transfer: 15 });
+    expect(second!.blame).toEqual({ 'a @ crossing': 5, 'a @ dev': 5 });
+    expect(follow(chain(5), 'a', traces)[0]!.blame).toEqual({});
+  });
+
+  test('who finds no room beyond is told whom those beyond wait for', () => {
+    const traces = { 'a.csv': readsAt(0, 0, 0), 'b.csv': readsAt(2) };
+    const [first, second, third] = follow(chain(100), 'a', traces);
+    expect(first!.blame).toEqual({});
+    // the second is at the switch at 20: b goes on until 25, stands at the device behind the first until 115, gives its
+    // place back at 120; from 125 on the second stands behind b, until 215
+    const waits = { source_wait: 5, port: 5, arbitration: 100, memory_queue: 90 };
+    expect(second!.stages).toEqual({ ...waits, transfer: 15, data: 100, return_transfer: 15 });
+    const before = { 'a @ pa': 5, 'a @ crossing': 5, 'b @ crossing': 5, 'a @ dev': 90 };
+    expect(second!.blame).toEqual({ ...before, 'b @ dev': 95 });
+    // the third waits in the port from 15 to 125 as the second does at the switch, then from 130 to 220 for the second
+    // behind b, then from 225 to 315 for the second
+    expect(third!.blame).toEqual({ ...before, 'a @ pa': 15, 'a @ dev': 185, 'b @ dev': 90 });
+    expect(follow(chain(100), 'b', traces)[0]!.blame).toEqual({ 'b @ pb': 3, 'a @ dev': 95 });
+  });
+});
+
+describe('a DRAM', () => {
+  /** The victim reads half a DRAM row access at a time, one in flight, from banks of its own. */
+  const shared = (culprit: string): string => `
+platform:
+  clocks: { fabric: 200 MHz, ctl: 400 MHz }
+  ports:
+    a: &port { clock: fabric, to: [ddr], width: 128 bit, forward: 1 cycles, back: 1 cycles, outstanding: 8 }
+    b: { <<: *port }
+  memories:
+    ddr:
+      { clock: ctl, kind: ddr, grade: DDR3-1600K, bus: 32 bit, density: 4 Gbit, mapping: [bank, row, column],
+        width: 128 bit }
+buffers:
+  low: { memory: ddr, size: 4 KiB, cached: no, base: 0 B }
+  high: { memory: ddr, size: 1 MiB, cached: no, base: 512 MiB }
+masters:
+  victim:
+    { attach: a, clock: fabric, width: 128 bit, burst: 2 beats, outstanding: 1, operations: read, buffer: low,
+      addresses: sequential, issue: { process: dependent, think: 100 ns } }
+  culprit:
+    { attach: b, clock: fabric, width: 128 bit, burst: 16 beats, outstanding: 8, operations: read, buffer: high,
+      addresses: { pattern: random, align: 256 B }, issue: ${culprit} }
+run: { seed: 1, replications: 1, warmup: 0 ns, duration: 200 us }
+`;
+
+  test('alone, a victim waits for refresh and for nothing else', () => {
+    const bursts = follow(shared('silent'), 'victim');
+    expect(bursts.length).toBeGreaterThan(900);
+    expect(Object.keys(totals(bursts.map(({ blame }) => blame)))).toEqual(['refresh @ ddr']);
+  });
+
+  test('beside one greedy culprit all its waiting but refresh and the edges of clocks is due to that', () => {
+    const bursts = follow(shared('greedy'), 'victim');
+    const blame = totals(bursts.map(({ blame: of }) => of));
+    const waited = Object.values(blame).reduce((sum, ns) => sum + ns, 0);
+    expect(blame['culprit @ ddr']! / bursts.length).toBeGreaterThan(15);
+    // the rest is less than a tenth of a DRAM clock a burst
+    expect((waited - blame['culprit @ ddr']! - blame['refresh @ ddr']!) / bursts.length).toBeLessThan(0.125);
+  });
+});
