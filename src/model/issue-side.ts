@@ -4,7 +4,7 @@ import { Phase } from '../engine/phase.js';
 import { BurstCutter } from '../traffic/burst-cutter.js';
 import { handOver } from './arrival.js';
 import { BeatTaker } from './beat-taker.js';
-import { Pending, READ, WRITE } from './bursts.js';
+import { Pending, READ as READ_OP, WRITE as WRITE_OP } from './bursts.js';
 import type { Context } from './context.js';
 import type { QueueSender } from './forward-queue.js';
 import { RequestTable } from './request-table.js';
@@ -12,6 +12,10 @@ import type { Route, Sink } from './route.js';
 import type { SideOwner, SideParams } from './side-params.js';
 import { SlotFifo } from './slot-fifo.js';
 import { QueueMeter } from './window.js';
+
+const READ = READ_OP;
+const WRITE = WRITE_OP;
+const { response: RESPONSE, forward: FORWARD } = Pending;
 
 const ISSUE = 0;
 const DONE = 1;
@@ -316,7 +320,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     tally.issuedBursts--;
     const request = bursts.request[slot]!;
     this.requests.lost[request] = 1;
-    bursts.settle(slot, Pending.response | Pending.forward);
+    bursts.settle(slot, RESPONSE | FORWARD);
     if (this.requests.landed(request)) this.finishRequest(request);
     if (!this.idle) this.kick(calendar.now);
   }
@@ -331,7 +335,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     if (this.route.immediate && this.op === READ) this.taker.moved(bursts.bytes[slot]!, calendar.now);
     probe.completed(slot);
     const request = bursts.request[slot]!;
-    bursts.settle(slot, Pending.response);
+    bursts.settle(slot, RESPONSE);
     if (this.requests.landed(request)) this.finishRequest(request);
     if (!this.idle) this.kick(calendar.now);
     this.owner.roomToIssue(this.params.write);
