@@ -5,7 +5,9 @@ import type { Context } from '../context.js';
 import type { ElementBase } from '../element.js';
 import { EndPoint } from '../end-point.js';
 import type { ForwardQueue } from '../forward-queue.js';
-import { Channel, type ChannelOwner } from './channel.js';
+import type { Access } from './access.js';
+import { Channel } from './channel.js';
+import type { ChannelOwner } from './channel-params.js';
 import type { DramUse } from './dram-use.js';
 import { Entries } from './entries.js';
 import { EntryAges } from './entry-ages.js';
@@ -122,51 +124,44 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
     const { bursts } = this.context;
     const mapping = this.mappings[queue.write ? 1 : 0]![queue.input]!;
     const channel = this.dram[mapping.channel]!;
-    const accesses = channel.queue;
-    const access = accesses.reserve();
-    accesses.write[access] = queue.write ? 1 : 0;
-    accesses.bank[access] = mapping.rank * this.spec.timing.banks + mapping.bank;
-    accesses.row[access] = mapping.row;
-    accesses.column[access] = mapping.column;
-    accesses.low[access] = low;
-    accesses.high[access] = high;
-    accesses.qos[access] = bursts.qos[slot]!;
-    accesses.burst[access] = slot;
-    accesses.piece[access] = piece;
+    const access = channel.queue.reserve();
+    access.direction = queue.write ? 1 : 0;
+    access.bank = channel.state.banks[mapping.rank * channel.state.banksPerRank + mapping.bank]!;
+    access.row = mapping.row;
+    access.column = mapping.column;
+    access.low = low;
+    access.high = high;
+    access.qos = bursts.qos[slot]!;
+    access.burst = slot;
+    access.piece = piece;
     if (!queue.write && piece === 0) this.pieces.start(slot);
-    accesses.enteredAt[access] = this.base.clock.at(edge + this.frontCycles);
-    accesses.age[access] = this.ages.next(queue.write, edge, queue.input, bursts.master[slot]!);
+    access.enteredAt = this.base.clock.at(edge + this.frontCycles);
+    access.age = this.ages.next(queue.write, edge, queue.input, bursts.master[slot]!);
     this.sendIn(channel, access, slot);
   }
 
   /** All that follows from an entry is told now, ahead of time, so that it needs no event of its own. */
-  private sendIn(channel: Channel, access: number, slot: number): void {
-    const { queue } = channel;
-    const timePs = queue.enteredAt[access]!;
-    const { age, piece, write } = queue;
-    if (piece[access] === 0) {
-      this.noteEntry(slot, timePs);
-      this.watched.add(slot, timePs, age[access]!);
+  private sendIn(channel: Channel, access: Access, slot: number): void {
+    const { enteredAt, age, piece, direction } = access;
+    if (piece === 0) {
+      this.noteEntry(slot, enteredAt);
+      this.watched.add(slot, enteredAt, age);
     }
     this.order.entering(channel, access);
     channel.enter(access);
-    if (write[access] === 1 && piece[access] === this.pieces.last(slot)) this.acceptWrite(slot, timePs);
+    if (direction === 1 && piece === this.pieces.last(slot)) this.acceptWrite(slot, enteredAt);
   }
 
-  served(channel: Channel, access: number, clock: number): void {
-    const { queue } = channel;
-    const write = queue.write[access]!;
+  served(channel: Channel, access: Access, clock: number): void {
     this.order.passed(channel, access, clock);
-    if (write === 0)
-      this.answer(queue.burst[access]!, queue.piece[access]!, this.dramClock.at(clock + this.dataClocks));
-    this.giveBack(channel, write, clock);
+    if (access.direction === 0) this.answer(access.burst, access.piece, this.dramClock.at(clock + this.dataClocks));
+    this.giveBack(channel, access.direction, clock);
   }
 
-  covered(channel: Channel, access: number, clock: number): void {
-    const { queue } = channel;
+  covered(channel: Channel, access: Access, clock: number): void {
     this.order.passed(channel, access, clock);
     // not before the next edge: the way back may have decided for this one already
-    this.answer(queue.burst[access]!, queue.piece[access]!, this.dramClock.at(clock) + 1);
+    this.answer(access.burst, access.piece, this.dramClock.at(clock) + 1);
     this.giveBack(channel, 0, clock);
   }
 
