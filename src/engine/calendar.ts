@@ -13,8 +13,8 @@ export interface Actor {
 /** What is due far from now. */
 interface Entry {
   time: number;
-  phase: number;
-  order: number;
+  /** Phase, then order. */
+  rank: number;
   carrier: number;
   /** Which arming of its carrier this entry is; an older one is stale and skipped. */
   arming: number;
@@ -33,8 +33,10 @@ const LONGEST_WALK = 12;
 /** Where an armed carrier is kept. */
 const Place = { none: 0, wheel: 1, far: 2 } as const;
 
-const earlier = (a: Entry, b: Entry): boolean =>
-  a.time !== b.time ? a.time < b.time : a.phase !== b.phase ? a.phase < b.phase : a.order < b.order;
+const earlier = (a: Entry, b: Entry): boolean => (a.time !== b.time ? a.time < b.time : a.rank < b.rank);
+
+/** A phase outweighs every order within one; more events than this take centuries. */
+const PHASE_RANK = 2 ** 50;
 
 /**
  * The list of what is still to happen. A *carrier* is one thing that can be pending at most once: an element's wake-up
@@ -42,8 +44,8 @@ const earlier = (a: Entry, b: Entry): boolean =>
  * nothing depends on it).
  */
 export class Calendar {
-  /** Current time in ps. */
-  now = 0;
+  /** Current time in ps; starts as a fraction, so that it is kept as a double from the first run on. */
+  now = 0.5;
   /** Events handled so far. */
   handled = 0;
   /** By carrier: when it is due; Infinity when it is not armed. Write through `arm`. */
@@ -54,8 +56,9 @@ export class Calendar {
   private readonly wakes: Actor['wake'][] = [];
   private readonly tags: number[] = [];
   // by carrier
-  private phases = new Uint8Array(64);
-  private orders = new Float64Array(64);
+  /** Phase × PHASE_RANK, and that plus the order of the arming: what decides at one instant. */
+  private phases = new Float64Array(64);
+  private ranks = new Float64Array(64);
   private places = new Uint8Array(64);
   private later = new Int32Array(64);
   private sooner = new Int32Array(64);
@@ -76,7 +79,9 @@ export class Calendar {
   private stopped = false;
 
   /** @param shuffle draws in [0, 1) that replace the order of scheduling within a phase, or null. */
-  constructor(private readonly shuffle: (() => number) | null = null) {}
+  constructor(private readonly shuffle: (() => number) | null = null) {
+    this.now = 0;
+  }
 
   /** Makes a carrier that wakes `actor` with `tag` in `phase`. */
   carrier(actor: Actor, tag: number, phase: number): number {
@@ -86,7 +91,7 @@ export class Calendar {
     this.wakes.push(actor.wake);
     this.tags.push(tag);
     if (id >= this.at.length) this.grow();
-    this.phases[id] = phase;
+    this.phases[id] = phase * PHASE_RANK;
     this.at[id] = NEVER;
     return id;
   }
@@ -96,7 +101,8 @@ export class Calendar {
     if (timePs < this.now) throw new Error(`carrier ${carrier} armed for ${timePs} ps at ${this.now} ps`);
     if (this.places[carrier] !== Place.none) this.takeOut(carrier);
     this.at[carrier] = timePs;
-    this.orders[carrier] = this.shuffle === null ? this.sequence++ : this.shuffle();
+    const order = this.shuffle === null ? this.sequence++ : Math.floor(this.shuffle() * PHASE_RANK);
+    this.ranks[carrier] = this.phases[carrier]! + order;
     if (timePs - this.now >= REACH_PS || !this.putInWheel(carrier)) this.putFar(carrier);
   }
 
@@ -179,10 +185,8 @@ export class Calendar {
   }
 
   private before(a: number, b: number): boolean {
-    const { at, phases, orders } = this;
-    if (at[a] !== at[b]) return at[a]! < at[b]!;
-    if (phases[a] !== phases[b]) return phases[a]! < phases[b]!;
-    return orders[a]! < orders[b]!;
+    const { at, ranks } = this;
+    return at[a] !== at[b] ? at[a]! < at[b]! : ranks[a]! < ranks[b]!;
   }
 
   /** Links a carrier into its slot, in order, from the back; false if that is a long way. */
@@ -191,6 +195,7 @@ export class Calendar {
     const slot = Math.floor(this.at[carrier]! / SLOT_PS) & (SLOTS - 1);
     let before = this.tail[slot]!;
     let after = -1;
+    // most slots are empty, or what comes goes behind what is there
     for (let steps = 0; before >= 0 && this.before(carrier, before); steps++) {
       if (steps === LONGEST_WALK) return false;
       after = before;
@@ -212,10 +217,9 @@ export class Calendar {
   }
 
   private putFar(carrier: number): void {
-    const entry = this.pool.pop() ?? { time: 0.5, phase: 0, order: 0.5, carrier: 0, arming: 0 };
+    const entry = this.pool.pop() ?? { time: 0.5, rank: 0.5, carrier: 0, arming: 0 };
     entry.time = this.at[carrier]!;
-    entry.phase = this.phases[carrier]!;
-    entry.order = this.orders[carrier]!;
+    entry.rank = this.ranks[carrier]!;
     entry.carrier = carrier;
     entry.arming = ++this.armings[carrier]!;
     this.far.add(entry);
@@ -269,8 +273,8 @@ export class Calendar {
   private grow(): void {
     const size = this.at.length * 2;
     this.at = widened(this.at, new Float64Array(size).fill(NEVER));
-    this.phases = widened(this.phases, new Uint8Array(size));
-    this.orders = widened(this.orders, new Float64Array(size));
+    this.phases = widened(this.phases, new Float64Array(size));
+    this.ranks = widened(this.ranks, new Float64Array(size));
     this.places = widened(this.places, new Uint8Array(size));
     this.later = widened(this.later, new Int32Array(size));
     this.sooner = widened(this.sooner, new Int32Array(size));

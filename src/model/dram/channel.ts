@@ -95,7 +95,7 @@ export class Channel implements Actor {
   }
 
   /**
-   * A reserved access, its columns filled, reaches the queue at `queue.enteredAt` of it: later, or now if the phase
+   * A reserved access, its fields filled, reaches the queue at its `enteredAt`: later, or now if the phase
    * `decide` is yet to come. No other may be sent in after it that enters before the channel has come so far.
    */
   enter(access: Access): void {

@@ -37,6 +37,7 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
   private readonly ages = new EntryAges();
   private readonly watched: EntryWatch;
   private readonly frontCycles: number;
+  private readonly returnCycles: number;
   /** From a read's command to its last data at the controller's side of the PHY, in DRAM clocks. */
   private readonly dataClocks: number;
 
@@ -54,6 +55,7 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
     const make = (total: number): Entries[] => this.dram.map(() => new Entries(total));
     this.entries = [make(spec.readEntries), make(spec.writeEntries)];
     this.frontCycles = Math.max(1, spec.frontCycles);
+    this.returnCycles = spec.returnCycles;
     this.pieces = new ReadPieces(context.bursts, this.mapping.accessBytes);
     this.order = new IdOrder(context, this.dram, this.dramClock);
     this.watched = new EntryWatch(context, base.name);
@@ -134,7 +136,7 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
     access.qos = bursts.qos[slot]!;
     access.burst = slot;
     access.piece = piece;
-    if (!queue.write && piece === 0) this.pieces.start(slot);
+    if (!queue.write && piece === 0 && !this.pieces.beatsAreNarrow(slot)) this.pieces.start(slot);
     access.enteredAt = this.base.clock.at(edge + this.frontCycles);
     access.age = this.ages.next(queue.write, edge, queue.input, bursts.master[slot]!);
     this.sendIn(channel, access, slot);
@@ -173,9 +175,12 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
   private answer(slot: number, piece: number, dataPs: number): void {
     const { pieces } = this;
     const { clock } = this.base;
-    pieces.set(slot, piece, clock.at(clock.indexFrom(dataPs) + this.spec.returnCycles));
-    for (let beat = pieces.firstBeat(slot, piece); beat <= pieces.lastBeat(slot, piece); beat++) {
-      const at = pieces.beatAt(slot, beat);
+    const backPs = clock.at(clock.indexFrom(dataPs) + this.returnCycles);
+    const last = pieces.lastBeat(slot, piece);
+    const narrow = pieces.beatsAreNarrow(slot);
+    if (!narrow) pieces.set(slot, piece, backPs);
+    for (let beat = pieces.firstBeat(slot, piece); beat <= last; beat++) {
+      const at = narrow ? backPs : pieces.beatAt(slot, beat);
       if (at < Infinity) this.returnBeat(slot, beat, at);
     }
   }

@@ -84,11 +84,14 @@ export class FrontEnd implements Actor {
     }
     const input = this.choose(now, edge);
     if (input >= 0) this.cut(input, edge);
-    this.sleep(now);
+    this.sleep(now, edge);
   }
 
   private kick(timePs: number): void {
-    const edge = this.base.clock.indexFrom(timePs);
+    this.wakeAt(this.base.clock.indexFrom(timePs));
+  }
+
+  private wakeAt(edge: number): void {
     this.context.calendar.armBy(this.carrier, this.base.clock.at(edge > this.freeEdge ? edge : this.freeEdge));
   }
 
@@ -168,22 +171,26 @@ export class FrontEnd implements Actor {
   }
 
   /** Arms the next decision: when an input is ready, when a slot opens, or when an entry is free. */
-  private sleep(now: number): void {
+  private sleep(now: number, edge: number): void {
     const { clock } = this.base;
     let next = Infinity;
     for (let input = 0; input < this.queues.length; input++) {
-      let at = this.readyAt(input);
-      if (at === Infinity) continue;
-      if (at <= now) {
+      const readyPs = this.readyAt(input);
+      if (readyPs === Infinity) continue;
+      let from = 0;
+      if (readyPs > now) {
+        from = clock.indexFrom(readyPs);
+      } else {
         const entries = this.entries[this.channel[input]!]!;
         if (!entries.hasRoom(now) && !entries.soon) {
           this.blocked = true;
           continue;
         }
-        at = clock.at(clock.indexFrom(now) + Math.max(1, this.arbiter.opensIn(input, 1)));
+        const wait = this.arbiter.opensIn(input, 1);
+        from = edge + (wait > 1 ? wait : 1);
       }
-      if (at < next) next = at;
+      if (from < next) next = from;
     }
-    if (next < Infinity) this.kick(next);
+    if (next < Infinity) this.wakeAt(next);
   }
 }
