@@ -19,10 +19,15 @@ export class BankList {
   /** Place among the lists that have something to serve, or −1. */
   place = -1;
 
+  /** The bank's. */
+  readonly index: number;
+
   constructor(
     readonly bank: Bank,
     readonly direction: number,
-  ) {}
+  ) {
+    this.index = bank.index;
+  }
 }
 
 /** The timers of one bank, in DRAM clocks, and what is queued for it. */

@@ -40,8 +40,8 @@ export class Planner {
   /** The key of `access`. */
   private key = 0.5;
   private from = Infinity;
-  /** The bank of an access past the cap, which no other may touch, or null. */
-  private cappedBank: Bank | null = null;
+  /** The number of the bank of an access past the cap, which no other may touch, or −1. */
+  private capped = -1;
   /** The oldest access that may be served, or null. */
   private oldest: Access | null = null;
   private readonly slow: SlowCommands;
@@ -51,6 +51,8 @@ export class Planner {
   /** By `Shared` kind: its class, and the clocks from it to a column command at the least. */
   private readonly classes: Uint8Array;
   private readonly lead: Float64Array;
+  private readonly activateLead: number;
+  private readonly prechargeLead: number;
   private readonly refreshLead: number;
   private readonly one: BankList[];
   private readonly seen: Int32Array;
@@ -67,6 +69,8 @@ export class Planner {
     const activate = spec.activateFirst ? Class.column : Class.activate;
     this.classes = Uint8Array.of(column, column, activate, Class.precharge);
     this.lead = Float64Array.of(0, 0, nRCD, nRP + nRCD);
+    this.activateLead = nRCD;
+    this.prechargeLead = nRP + nRCD;
     this.refreshLead = nRCD + (refresh.perBank ? nRFCpb : nRFC);
     this.inOrder = spec.scheduler === 'in_order';
     this.timeouts = spec.page.policy === 'timeout';
@@ -116,7 +120,7 @@ export class Planner {
     this.rank = Class.none;
     this.bank = null;
     this.access = null;
-    this.cappedBank = null;
+    this.capped = -1;
   }
 
   /** Takes a command that is legal from `legal` on, if it goes before the one found so far. */
@@ -155,7 +159,7 @@ export class Planner {
     this.oldest = oldest;
     if (oldest !== null && oldest.capAt <= this.from) {
       const { bank } = oldest;
-      this.cappedBank = bank;
+      this.capped = bank.index;
       if (this.refresh.blocked[bank.index] === 0) this.considerAccess(oldest, true);
     }
     this.considerLists(side.active, side.activeCount);
@@ -170,23 +174,33 @@ export class Planner {
       this.addSlow(lists, count);
       return;
     }
-    const { from, cappedBank, lead, classes } = this;
+    const { from, capped, classes, activateLead, prechargeLead } = this;
     const { shared, groups } = this.state;
     const { blocked, duties } = this.refresh;
+    const column = lists[0]!.direction;
+    // with one bank group no bank has a rule of its own: no typed array need be read in the loop
+    const single = groups === 1;
+    const columns = later(shared[column * groups]!, from);
+    const activates = later(shared[ACTIVATE * groups]!, from);
     let soonest = this.columnFrom;
     let best = this.at;
     let { rank, key } = this;
     let winner: BankList | null = null;
     for (let i = 0; i < count; i++) {
       const list = lists[i]!;
-      const { bank, kind } = list;
-      if (bank === cappedBank || (duties > 0 && blocked[bank.index] === 1)) continue;
-      let at = list.wantedAt;
-      const others = shared[groups === 1 ? kind : kind * groups + bank.group]!;
-      if (others > at) at = others;
-      if (from > at) at = from;
-      const column = at + lead[kind]!;
-      if (column < soonest) soonest = column;
+      const { index, kind, wantedAt } = list;
+      if (index === capped || (duties > 0 && blocked[index] === 1)) continue;
+      let at = from;
+      let lead = prechargeLead;
+      if (kind < ACTIVATE) {
+        at = single ? columns : later(shared[column * groups + list.bank.group]!, from);
+        lead = 0;
+      } else if (kind === ACTIVATE) {
+        at = single ? activates : later(shared[ACTIVATE * groups + list.bank.group]!, from);
+        lead = activateLead;
+      }
+      if (wantedAt > at) at = wantedAt;
+      if (at + lead < soonest) soonest = at + lead;
       if (at > best) continue;
       const own = classes[kind]!;
       if (at === best && (own > rank || (own === rank && list.key > key))) continue;
@@ -210,7 +224,7 @@ export class Planner {
     const { state, classes } = this;
     for (let i = 0; i < count; i++) {
       const { bank, kind, wantedAt, candidate } = lists[i]!;
-      if (bank === this.cappedBank || this.refresh.blocked[bank.index] === 1) continue;
+      if (bank.index === this.capped || this.refresh.blocked[bank.index] === 1) continue;
       const others = state.shared[kind * state.groups + bank.group]!;
       const legal = wantedAt > others ? wantedAt : others;
       this.bound(legal, this.lead[kind]!);
@@ -308,4 +322,8 @@ export class Planner {
 function earlier(read: Access | null, write: Access | null): Access | null {
   if (read === null || write === null) return read ?? write;
   return read.age < write.age ? read : write;
+}
+
+function later(a: number, b: number): number {
+  return a > b ? a : b;
 }
