@@ -57,6 +57,16 @@ export abstract class EndPoint extends Element {
     }
   }
 
+  /** The same for beats `first` to `last`, all usable at `timePs`. */
+  protected returnBeats(slot: number, first: number, last: number, timePs: number): void {
+    const { bursts } = this.context;
+    const at = slot * bursts.hops + bursts.routes[slot]!.hops.length - 1;
+    const { beats, beatsPerHop } = bursts;
+    for (let beat = first; beat <= last; beat++) beats[at * beatsPerHop + beat] = timePs;
+    const next = bursts.sent[at]!;
+    if (first <= next && next <= last) this.returnBeat(slot, next, timePs);
+  }
+
   protected isRead(slot: number): boolean {
     return this.context.bursts.op[slot] === READ;
   }

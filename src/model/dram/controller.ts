@@ -176,11 +176,15 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
     const { pieces } = this;
     const { clock } = this.base;
     const backPs = clock.at(clock.indexFrom(dataPs) + this.returnCycles);
+    const first = pieces.firstBeat(slot, piece);
     const last = pieces.lastBeat(slot, piece);
-    const narrow = pieces.beatsAreNarrow(slot);
-    if (!narrow) pieces.set(slot, piece, backPs);
-    for (let beat = pieces.firstBeat(slot, piece); beat <= last; beat++) {
-      const at = narrow ? backPs : pieces.beatAt(slot, beat);
+    if (pieces.beatsAreNarrow(slot)) {
+      this.returnBeats(slot, first, last, backPs);
+      return;
+    }
+    pieces.set(slot, piece, backPs);
+    for (let beat = first; beat <= last; beat++) {
+      const at = pieces.beatAt(slot, beat);
       if (at < Infinity) this.returnBeat(slot, beat, at);
     }
   }
