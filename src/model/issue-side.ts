@@ -37,6 +37,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
   route!: Route;
 
   private readonly op: number;
+  private readonly clocked: boolean;
   private readonly cutter: BurstCutter;
   private readonly taker: BeatTaker;
   private readonly issueCarrier: number;
@@ -60,11 +61,8 @@ export class IssueSide implements Actor, Sink, QueueSender {
     this.op = params.write ? WRITE : READ;
     this.cutter = new BurstCutter(params.widthBytes, params.burstBeats);
     this.taker = new BeatTaker(context, params);
-    this.issueCarrier = context.calendar.carrier(
-      this,
-      ISSUE,
-      params.clock.name === 'none' ? Phase.arrive : Phase.decide,
-    );
+    this.clocked = params.clock.name !== 'none';
+    this.issueCarrier = context.calendar.carrier(this, ISSUE, this.clocked ? Phase.decide : Phase.arrive);
     this.doneCarrier = context.calendar.carrier(this, DONE, Phase.complete);
     this.tails = new Int32Array(params.ids).fill(-1);
     this.backlogMeter = new QueueMeter(context.window);
@@ -329,7 +327,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     const { bursts, probe, tally, calendar } = this.context;
     const slot = this.done.shift();
     if (this.done.length > 0) calendar.arm(this.doneCarrier, bursts.doneAt[this.done.head]!);
-    this.completing = this.params.clock.name !== 'none';
+    this.completing = this.clocked;
     this.outstanding--;
     tally.completedBursts++;
     if (this.route.immediate && this.op === READ) this.taker.moved(bursts.bytes[slot]!, calendar.now);
