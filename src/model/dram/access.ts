@@ -34,8 +34,9 @@ export class Access {
   rowState: number = RowState.unknown;
   /** How many things it waits for before it may be served. */
   waits = 0;
-  /** For a read: how many of those are writes that it overlaps; 1 while it is yet to be looked at for some. */
+  /** For a read: how many of those are writes that it overlaps. */
   overlaps = 0;
+  /** For a read: 1 while it is yet to be looked at whether it meets a write. */
   suspect = 0;
   /** Hash of its place in the DRAM. */
   place = 0;
