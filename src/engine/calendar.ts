@@ -1,7 +1,8 @@
 // Hot path: every event of a run passes through here. No object is made per event: what is due soon hangs in a wheel of
-// short slots, linked through typed arrays by carrier, since each carrier is pending at most once; only what lies beyond
+// short slots, linked through the carriers' own records, since each carrier is pending at most once; only what lies beyond
 // the wheel, or in a crowded slot, becomes an (pooled) entry of a heap. Nothing moves from one to the other: the smaller
-// head is handled. Add nothing per event.
+// head is handled. A record's field is reached by one load, an element of a typed array by three and a bound; fields that
+// hold times start as what is no whole number, so that they are doubles from the first. Add nothing per event.
 import FastPriorityQueue from 'fastpriorityqueue';
 
 /** Something that is woken by the calendar. */
@@ -13,9 +14,9 @@ export interface Actor {
 /** What is due far from now. */
 interface Entry {
   time: number;
-  phase: number;
-  order: number;
-  carrier: number;
+  /** Phase, then order. */
+  rank: number;
+  carrier: Carrier;
   /** Which arming of its carrier this entry is; an older one is stale and skipped. */
   arming: number;
 }
@@ -30,11 +31,38 @@ const WORDS = SLOTS / 32;
 /** A slot that would be walked further than this hands what comes to the heap. */
 const LONGEST_WALK = 12;
 
+/** A phase outweighs every order within one; more events than this take centuries. */
+const PHASE_RANK = 2 ** 50;
+
 /** Where an armed carrier is kept. */
 const Place = { none: 0, wheel: 1, far: 2 } as const;
 
-const earlier = (a: Entry, b: Entry): boolean =>
-  a.time !== b.time ? a.time < b.time : a.phase !== b.phase ? a.phase < b.phase : a.order < b.order;
+/** What the calendar keeps of a carrier. */
+class Carrier {
+  due = NEVER;
+  /** Phase × PHASE_RANK; that plus the order of the arming, which decides at one instant. */
+  phase = 0.5;
+  rank = 0.5;
+  place: number = Place.none;
+  later: Carrier | null = null;
+  sooner: Carrier | null = null;
+  arming = 0;
+  /** The actor's `wake`, found once: looking it up per event is slow where there are many kinds of actor. */
+  readonly wake: Actor['wake'];
+
+  constructor(
+    readonly id: number,
+    readonly actor: Actor,
+    readonly tag: number,
+    phase: number,
+  ) {
+    this.phase = phase * PHASE_RANK;
+    // oxlint-disable-next-line typescript/unbound-method -- `run` calls it on its actor
+    this.wake = actor.wake;
+  }
+}
+
+const earlier = (a: Entry, b: Entry): boolean => (a.time !== b.time ? a.time < b.time : a.rank < b.rank);
 
 /**
  * The list of what is still to happen. A *carrier* is one thing that can be pending at most once: an element's wake-up
@@ -42,27 +70,17 @@ const earlier = (a: Entry, b: Entry): boolean =>
  * nothing depends on it).
  */
 export class Calendar {
-  /** Current time in ps. */
-  now = 0;
+  /** Current time in ps; starts as a fraction, so that it is kept as a double from the first run on. */
+  now = 0.5;
   /** Events handled so far. */
   handled = 0;
   /** By carrier: when it is due; Infinity when it is not armed. Write through `arm`. */
   at = new Float64Array(64).fill(NEVER);
 
-  private readonly actors: Actor[] = [];
-  /** Each actor's `wake`, found once: looking it up per event is slow where there are many kinds of actor. */
-  private readonly wakes: Actor['wake'][] = [];
-  private readonly tags: number[] = [];
-  // by carrier
-  private phases = new Uint8Array(64);
-  private orders = new Float64Array(64);
-  private places = new Uint8Array(64);
-  private later = new Int32Array(64);
-  private sooner = new Int32Array(64);
-  private armings = new Int32Array(64);
+  private readonly carriers: Carrier[] = [];
   // the wheel: the first and the last carrier of each slot, and a bit for each slot in use
-  private readonly head = new Int32Array(SLOTS).fill(-1);
-  private readonly tail = new Int32Array(SLOTS).fill(-1);
+  private readonly head = Array.from<unknown, Carrier | null>({ length: SLOTS }, () => null);
+  private readonly tail = Array.from<unknown, Carrier | null>({ length: SLOTS }, () => null);
   private readonly used = new Int32Array(WORDS);
   private inWheel = 0;
   /** The slot that `next` found the first carrier of the wheel in. */
@@ -72,32 +90,36 @@ export class Calendar {
   /** When the first entry of the heap, stale or not, is due: what is sooner needs no look at the heap. */
   private farDue = NEVER;
   private readonly pool: Entry[] = [];
-  private sequence = 0;
+  private sequence = 0.5;
   private stopped = false;
 
   /** @param shuffle draws in [0, 1) that replace the order of scheduling within a phase, or null. */
-  constructor(private readonly shuffle: (() => number) | null = null) {}
+  constructor(private readonly shuffle: (() => number) | null = null) {
+    this.now = 0;
+    this.sequence = 0;
+  }
 
   /** Makes a carrier that wakes `actor` with `tag` in `phase`. */
   carrier(actor: Actor, tag: number, phase: number): number {
-    const id = this.actors.length;
-    this.actors.push(actor);
-    // oxlint-disable-next-line typescript/unbound-method -- `run` calls it on its actor
-    this.wakes.push(actor.wake);
-    this.tags.push(tag);
-    if (id >= this.at.length) this.grow();
-    this.phases[id] = phase;
-    this.at[id] = NEVER;
+    const id = this.carriers.length;
+    this.carriers.push(new Carrier(id, actor, tag, phase));
+    if (id >= this.at.length) {
+      const wider = new Float64Array(this.at.length * 2).fill(NEVER);
+      wider.set(this.at);
+      this.at = wider;
+    }
     return id;
   }
 
   /** Makes `carrier` due at `timePs`, wherever it was before. Never in the past. */
   arm(carrier: number, timePs: number): void {
     if (timePs < this.now) throw new Error(`carrier ${carrier} armed for ${timePs} ps at ${this.now} ps`);
-    if (this.places[carrier] !== Place.none) this.takeOut(carrier);
+    const it = this.carriers[carrier]!;
+    if (it.place !== Place.none) this.takeOut(it);
     this.at[carrier] = timePs;
-    this.orders[carrier] = this.shuffle === null ? this.sequence++ : this.shuffle();
-    if (timePs - this.now >= REACH_PS || !this.putInWheel(carrier)) this.putFar(carrier);
+    it.due = timePs;
+    it.rank = it.phase + (this.shuffle === null ? this.sequence++ : Math.floor(this.shuffle() * PHASE_RANK));
+    if (timePs - this.now >= REACH_PS || !this.putInWheel(it)) this.putFar(it);
   }
 
   /** Makes `carrier` due at `timePs` unless it already is at or before then. */
@@ -107,7 +129,8 @@ export class Calendar {
 
   /** Takes back what was armed. */
   disarm(carrier: number): void {
-    if (this.places[carrier] !== Place.none) this.takeOut(carrier);
+    const it = this.carriers[carrier]!;
+    if (it.place !== Place.none) this.takeOut(it);
     this.at[carrier] = NEVER;
   }
 
@@ -119,33 +142,32 @@ export class Calendar {
   /** Handles events up to and including `untilPs`, or until `stop`, or until none is left. Returns true if stopped. */
   run(untilPs: number): boolean {
     this.stopped = false;
-    const { actors, wakes, tags } = this;
     for (;;) {
-      const carrier = this.next();
-      if (carrier < 0) return false;
-      const due = this.at[carrier]!;
+      const it = this.next();
+      if (it === null) return false;
+      const { due } = it;
       if (due > untilPs) return false;
       this.now = due;
-      this.takeFirst(carrier);
-      this.at[carrier] = NEVER;
+      this.takeFirst(it);
+      this.at[it.id] = NEVER;
       this.handled++;
-      wakes[carrier]!.call(actors[carrier]!, tags[carrier]!);
+      it.wake.call(it.actor, it.tag);
       if (this.stopped) return true;
     }
   }
 
   /** Is anything still to happen? */
   get empty(): boolean {
-    return this.next() < 0;
+    return this.next() === null;
   }
 
-  /** The carrier that is due first, or −1. */
-  private next(): number {
-    const near = this.inWheel === 0 ? -1 : this.head[this.findFirstSlot()]!;
-    if (near < 0 ? this.farDue === NEVER : this.at[near]! < this.farDue) return near;
+  /** The carrier that is due first, or null. */
+  private next(): Carrier | null {
+    const near = this.inWheel === 0 ? null : this.head[this.findFirstSlot()]!;
+    if (near === null ? this.farDue === NEVER : near.due < this.farDue) return near;
     const far = this.farHead();
-    if (near < 0 || far < 0) return near < 0 ? far : near;
-    return this.before(near, far) ? near : far;
+    if (near === null || far === null) return near ?? far;
+    return before(near, far) ? near : far;
   }
 
   /** The first slot in use from the current instant on; the wheel is not empty. */
@@ -164,121 +186,100 @@ export class Calendar {
     return slot;
   }
 
-  /** The first carrier of the heap that is not stale, or −1. */
-  private farHead(): number {
+  /** The first carrier of the heap that is not stale, or null. */
+  private farHead(): Carrier | null {
     const { far, pool } = this;
     for (let entry = far.peek(); entry !== undefined; entry = far.peek()) {
       const { carrier } = entry;
       this.farDue = entry.time;
-      if (entry.arming === this.armings[carrier]) return carrier;
+      if (entry.arming === carrier.arming) return carrier;
       pool.push(entry);
       far.poll();
     }
     this.farDue = NEVER;
-    return -1;
-  }
-
-  private before(a: number, b: number): boolean {
-    const { at, phases, orders } = this;
-    if (at[a] !== at[b]) return at[a]! < at[b]!;
-    if (phases[a] !== phases[b]) return phases[a]! < phases[b]!;
-    return orders[a]! < orders[b]!;
+    return null;
   }
 
   /** Links a carrier into its slot, in order, from the back; false if that is a long way. */
-  private putInWheel(carrier: number): boolean {
-    const { later, sooner } = this;
-    const slot = Math.floor(this.at[carrier]! / SLOT_PS) & (SLOTS - 1);
-    let before = this.tail[slot]!;
-    let after = -1;
-    for (let steps = 0; before >= 0 && this.before(carrier, before); steps++) {
+  private putInWheel(it: Carrier): boolean {
+    const slot = slotOf(it);
+    let sooner: Carrier | null = this.tail[slot]!;
+    let later: Carrier | null = null;
+    // most slots are empty, or what comes goes behind what is there
+    for (let steps = 0; sooner !== null && before(it, sooner); steps++) {
       if (steps === LONGEST_WALK) return false;
-      after = before;
-      before = sooner[before]!;
+      later = sooner;
+      sooner = sooner.sooner;
     }
-    sooner[carrier] = before;
-    later[carrier] = after;
-    if (after < 0) this.tail[slot] = carrier;
-    else sooner[after] = carrier;
-    if (before >= 0) {
-      later[before] = carrier;
-    } else {
-      this.head[slot] = carrier;
+    it.sooner = sooner;
+    it.later = later;
+    if (later === null) this.tail[slot] = it;
+    else later.sooner = it;
+    if (sooner === null) {
+      this.head[slot] = it;
       this.used[slot >>> 5]! |= 1 << (slot & 31);
+    } else {
+      sooner.later = it;
     }
-    this.places[carrier] = Place.wheel;
+    it.place = Place.wheel;
     this.inWheel++;
     return true;
   }
 
-  private putFar(carrier: number): void {
-    const entry = this.pool.pop() ?? { time: 0.5, phase: 0, order: 0.5, carrier: 0, arming: 0 };
-    entry.time = this.at[carrier]!;
-    entry.phase = this.phases[carrier]!;
-    entry.order = this.orders[carrier]!;
-    entry.carrier = carrier;
-    entry.arming = ++this.armings[carrier]!;
+  private putFar(it: Carrier): void {
+    const entry = this.pool.pop() ?? { time: 0.5, rank: 0.5, carrier: it, arming: 0 };
+    entry.time = it.due;
+    entry.rank = it.rank;
+    entry.carrier = it;
+    entry.arming = ++it.arming;
     this.far.add(entry);
     if (entry.time < this.farDue) this.farDue = entry.time;
-    this.places[carrier] = Place.far;
+    it.place = Place.far;
   }
 
   /** Takes out the carrier that `next` has just found: in the wheel it stands at the head of its slot. */
-  private takeFirst(carrier: number): void {
-    if (this.places[carrier] !== Place.wheel) {
-      this.takeOut(carrier);
+  private takeFirst(it: Carrier): void {
+    if (it.place !== Place.wheel) {
+      this.takeOut(it);
       return;
     }
     const slot = this.firstSlot;
-    const after = this.later[carrier]!;
-    this.places[carrier] = Place.none;
+    const { later } = it;
+    it.place = Place.none;
     this.inWheel--;
-    this.head[slot] = after;
-    if (after >= 0) {
-      this.sooner[after] = -1;
-    } else {
-      this.tail[slot] = -1;
+    this.head[slot] = later;
+    if (later === null) {
+      this.tail[slot] = null;
       this.used[slot >>> 5]! &= ~(1 << (slot & 31));
+    } else {
+      later.sooner = null;
     }
   }
 
-  private takeOut(carrier: number): void {
-    if (this.places[carrier] === Place.wheel) this.takeFromWheel(carrier);
+  private takeOut(it: Carrier): void {
+    if (it.place === Place.wheel) this.takeFromWheel(it);
     // an entry of the heap stays there, stale
-    else this.armings[carrier]!++;
-    this.places[carrier] = Place.none;
+    else it.arming++;
+    it.place = Place.none;
   }
 
-  private takeFromWheel(carrier: number): void {
-    const before = this.sooner[carrier]!;
-    const after = this.later[carrier]!;
+  private takeFromWheel(it: Carrier): void {
+    const { sooner, later } = it;
+    const slot = slotOf(it);
     this.inWheel--;
-    if (before >= 0 && after >= 0) {
-      this.later[before] = after;
-      this.sooner[after] = before;
-      return;
-    }
-    const slot = Math.floor(this.at[carrier]! / SLOT_PS) & (SLOTS - 1);
-    if (after < 0) this.tail[slot] = before;
-    else this.sooner[after] = -1;
-    if (before >= 0) this.later[before] = -1;
-    else this.head[slot] = after;
-    if (before < 0 && after < 0) this.used[slot >>> 5]! &= ~(1 << (slot & 31));
-  }
-
-  private grow(): void {
-    const size = this.at.length * 2;
-    this.at = widened(this.at, new Float64Array(size).fill(NEVER));
-    this.phases = widened(this.phases, new Uint8Array(size));
-    this.orders = widened(this.orders, new Float64Array(size));
-    this.places = widened(this.places, new Uint8Array(size));
-    this.later = widened(this.later, new Int32Array(size));
-    this.sooner = widened(this.sooner, new Int32Array(size));
-    this.armings = widened(this.armings, new Int32Array(size));
+    if (later === null) this.tail[slot] = sooner;
+    else later.sooner = sooner;
+    if (sooner === null) this.head[slot] = later;
+    else sooner.later = later;
+    if (sooner === null && later === null) this.used[slot >>> 5]! &= ~(1 << (slot & 31));
   }
 }
 
-function widened<T extends Uint8Array | Int32Array | Float64Array>(old: T, next: T): T {
-  next.set(old);
-  return next;
+/** Is `a` due before `b`? */
+function before(a: Carrier, b: Carrier): boolean {
+  return a.due !== b.due ? a.due < b.due : a.rank < b.rank;
+}
+
+function slotOf(it: Carrier): number {
+  return Math.floor(it.due / SLOT_PS) & (SLOTS - 1);
 }

@@ -3,7 +3,10 @@
 import { BOUNDARY_BYTES } from '../traffic/beats.js';
 import type { Route } from './route.js';
 
-/** Operations, as numbers in the burst's record. */
+/**
+ * Operations, as numbers in the burst's record. Hot files copy them into a constant of their own: the compiler loads and
+ * checks an import at each use, but takes a constant of the file as a number.
+ */
 export const READ = 0;
 export const WRITE = 1;
 

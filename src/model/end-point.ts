@@ -1,6 +1,10 @@
 import { Element } from './element.js';
-import { Pending, READ, WRITE } from './bursts.js';
+import { Pending, READ as READ_OP, WRITE as WRITE_OP } from './bursts.js';
 import type { Route } from './route.js';
+
+const READ = READ_OP;
+const WRITE = WRITE_OP;
+const { forward: FORWARD } = Pending;
 
 /** An element at which routes end: a memory, a device, a coherence unit. */
 export abstract class EndPoint extends Element {
@@ -31,7 +35,7 @@ export abstract class EndPoint extends Element {
       bursts.responseAt[slot * bursts.hops + hop] = timePs;
       route.hops[hop]!.writeLane.offer(slot, hop);
     }
-    bursts.settle(slot, Pending.forward);
+    bursts.settle(slot, FORWARD);
   }
 
   /**
@@ -51,6 +55,16 @@ export abstract class EndPoint extends Element {
       bursts.announced[at] = 1;
       lane.offer(slot, hop);
     }
+  }
+
+  /** The same for beats `first` to `last`, all usable at `timePs`. */
+  protected returnBeats(slot: number, first: number, last: number, timePs: number): void {
+    const { bursts } = this.context;
+    const at = slot * bursts.hops + bursts.routes[slot]!.hops.length - 1;
+    const { beats, beatsPerHop } = bursts;
+    for (let beat = first; beat <= last; beat++) beats[at * beatsPerHop + beat] = timePs;
+    const next = bursts.sent[at]!;
+    if (first <= next && next <= last) this.returnBeat(slot, next, timePs);
   }
 
   protected isRead(slot: number): boolean {

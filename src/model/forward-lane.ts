@@ -4,12 +4,14 @@ import type { Actor } from '../engine/calendar.js';
 import type { Clock } from '../engine/clock.js';
 import { Phase } from '../engine/phase.js';
 import type { Arbiter } from './arbiter.js';
-import { READ } from './bursts.js';
+import { READ as READ_OP } from './bursts.js';
 import type { Context } from './context.js';
 import type { ForwardQueue, QueueSender } from './forward-queue.js';
 import { handOver } from './arrival.js';
 import { passRun } from './beat-run.js';
 import { TimeMeter } from './window.js';
+
+const READ = READ_OP;
 
 /** A further condition for a grant, such as a port's limits. */
 export interface Gate {

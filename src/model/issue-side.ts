@@ -4,7 +4,7 @@ import { Phase } from '../engine/phase.js';
 import { BurstCutter } from '../traffic/burst-cutter.js';
 import { handOver } from './arrival.js';
 import { BeatTaker } from './beat-taker.js';
-import { Pending, READ, WRITE } from './bursts.js';
+import { Pending, READ as READ_OP, WRITE as WRITE_OP } from './bursts.js';
 import type { Context } from './context.js';
 import type { QueueSender } from './forward-queue.js';
 import { RequestTable } from './request-table.js';
@@ -12,6 +12,10 @@ import type { Route, Sink } from './route.js';
 import type { SideOwner, SideParams } from './side-params.js';
 import { SlotFifo } from './slot-fifo.js';
 import { QueueMeter } from './window.js';
+
+const READ = READ_OP;
+const WRITE = WRITE_OP;
+const { response: RESPONSE, forward: FORWARD } = Pending;
 
 const ISSUE = 0;
 const DONE = 1;
@@ -33,6 +37,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
   route!: Route;
 
   private readonly op: number;
+  private readonly clocked: boolean;
   private readonly cutter: BurstCutter;
   private readonly taker: BeatTaker;
   private readonly issueCarrier: number;
@@ -56,11 +61,8 @@ export class IssueSide implements Actor, Sink, QueueSender {
     this.op = params.write ? WRITE : READ;
     this.cutter = new BurstCutter(params.widthBytes, params.burstBeats);
     this.taker = new BeatTaker(context, params);
-    this.issueCarrier = context.calendar.carrier(
-      this,
-      ISSUE,
-      params.clock.name === 'none' ? Phase.arrive : Phase.decide,
-    );
+    this.clocked = params.clock.name !== 'none';
+    this.issueCarrier = context.calendar.carrier(this, ISSUE, this.clocked ? Phase.decide : Phase.arrive);
     this.doneCarrier = context.calendar.carrier(this, DONE, Phase.complete);
     this.tails = new Int32Array(params.ids).fill(-1);
     this.backlogMeter = new QueueMeter(context.window);
@@ -316,7 +318,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     tally.issuedBursts--;
     const request = bursts.request[slot]!;
     this.requests.lost[request] = 1;
-    bursts.settle(slot, Pending.response | Pending.forward);
+    bursts.settle(slot, RESPONSE | FORWARD);
     if (this.requests.landed(request)) this.finishRequest(request);
     if (!this.idle) this.kick(calendar.now);
   }
@@ -325,13 +327,13 @@ export class IssueSide implements Actor, Sink, QueueSender {
     const { bursts, probe, tally, calendar } = this.context;
     const slot = this.done.shift();
     if (this.done.length > 0) calendar.arm(this.doneCarrier, bursts.doneAt[this.done.head]!);
-    this.completing = this.params.clock.name !== 'none';
+    this.completing = this.clocked;
     this.outstanding--;
     tally.completedBursts++;
     if (this.route.immediate && this.op === READ) this.taker.moved(bursts.bytes[slot]!, calendar.now);
     probe.completed(slot);
     const request = bursts.request[slot]!;
-    bursts.settle(slot, Pending.response);
+    bursts.settle(slot, RESPONSE);
     if (this.requests.landed(request)) this.finishRequest(request);
     if (!this.idle) this.kick(calendar.now);
     this.owner.roomToIssue(this.params.write);

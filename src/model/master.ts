@@ -28,12 +28,19 @@ export class Master implements Actor, SideOwner {
   private readonly source: RequestSource;
   private readonly wantCarrier: number;
   private started = false;
+  // asked several times a burst, where comparing texts would tell
+  private readonly greedy: boolean;
+  private readonly dependent: boolean;
+  private readonly clocked: boolean;
 
   constructor(
     private readonly context: Context,
     readonly spec: MasterSpec,
     private readonly place: MasterPlace,
   ) {
+    this.greedy = spec.issue.process === 'greedy';
+    this.dependent = spec.issue.process === 'dependent';
+    this.clocked = place.clock.name !== 'none';
     this.source = new RequestSource(spec, place.bufferBytes, context.seed, context.replication);
     this.wantCarrier = context.calendar.carrier(this, 0, Phase.arrive);
     this.reads = new IssueSide(context, this.sideParams(false), this);
@@ -61,8 +68,8 @@ export class Master implements Actor, SideOwner {
   }
 
   roomToIssue(): void {
-    if (!this.started || this.spec.issue.process !== 'greedy') return;
-    if (this.place.clock.name !== 'none') {
+    if (!this.started || !this.greedy) return;
+    if (this.clocked) {
       // what is wanted now goes out at the edge in any case, so it needs no event of its own
       this.wantNext();
       return;
@@ -74,7 +81,7 @@ export class Master implements Actor, SideOwner {
   }
 
   requestDone(_write: boolean, thinkPs: number): void {
-    if (this.spec.issue.process !== 'dependent') return;
+    if (!this.dependent) return;
     const at = this.context.calendar.now + thinkPs;
     if (at < this.spec.stopPs) this.context.calendar.arm(this.wantCarrier, at);
   }
@@ -85,7 +92,7 @@ export class Master implements Actor, SideOwner {
     const side = source.write ? this.writes : this.reads;
     const now = context.calendar.now;
     if (now >= this.spec.stopPs) return;
-    if (this.spec.issue.process === 'greedy' && (!side.idle || !side.hasRoom)) return;
+    if (this.greedy && (!side.idle || !side.hasRoom)) return;
     side.want(now, source.offset, source.bytes, source.thinkPs, source.serviceDraw);
     source.advance();
     this.roomToIssue();

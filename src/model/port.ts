@@ -1,11 +1,14 @@
 import type { PortSpec } from '../scenario/scenario.js';
-import { READ, WRITE } from './bursts.js';
+import { READ as READ_OP, WRITE as WRITE_OP } from './bursts.js';
 import type { Context } from './context.js';
 import { Crossbar, type CrossbarBase } from './crossbar.js';
 import type { ForwardLane, Gate } from './forward-lane.js';
 import type { ForwardQueue } from './forward-queue.js';
 import { Ledger } from './ledger.js';
 import type { LaneWatcher } from './lane-watcher.js';
+
+const READ = READ_OP;
+const WRITE = WRITE_OP;
 
 /** Bytes that a token bucket lets through: `depthBytes` at once, then `bytesPerS`. */
 export class TokenBucket {

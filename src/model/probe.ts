@@ -1,3 +1,4 @@
+import type { Access } from './dram/access.js';
 import type { Channel } from './dram/channel.js';
 
 /**
@@ -29,12 +30,12 @@ export class Probe {
   entered(_slot: number, _element: number): void {}
   /** A server or a bank of an element, which `unit` counts, is taken by a burst from now to `untilPs`. */
   taken(_slot: number, _element: number, _unit: number, _untilPs: number): void {}
-  /** A front end lets a column access of a burst in, now; `at` is where in `channel`'s queue its columns are. */
-  cut(_slot: number, _element: number, _channel: Channel, _access: number, _last: boolean): void {}
+  /** A front end lets a column access of a burst in, now, which will enter `channel`'s queue. */
+  cut(_slot: number, _element: number, _channel: Channel, _access: Access, _last: boolean): void {}
   /** The first command for an access is chosen, at `clock` of the DRAM; the channel's state is that from before it. */
-  chosen(_element: number, _channel: Channel, _access: number, _found: number, _clock: number): void {}
+  chosen(_element: number, _channel: Channel, _access: Access, _found: number, _clock: number): void {}
   /** An access has its column command, or its answer from the write queue, at `clock`; a read's data is usable at `readyPs`. */
-  served(_element: number, _channel: Channel, _access: number, _clock: number, _readyPs: number): void {}
+  served(_element: number, _channel: Channel, _access: Access, _clock: number, _readyPs: number): void {}
   /** A refresh at clock `at` kept a rank (or its bank number `bank`, where that is not −1) from clock `from` to clock `to`. */
   refreshed(
     _element: number,

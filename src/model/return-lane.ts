@@ -6,10 +6,12 @@ import { Phase } from '../engine/phase.js';
 import type { Arbiter } from './arbiter.js';
 import { handOver } from './arrival.js';
 import { passRun } from './beat-run.js';
-import { READ, widen } from './bursts.js';
+import { READ as READ_OP, widen } from './bursts.js';
 import type { Context } from './context.js';
 import type { LaneWatcher } from './lane-watcher.js';
 import { TimeMeter } from './window.js';
+
+const READ = READ_OP;
 
 /**
  * The way back from one element to one of its inputs: a beat of read data, or a write response, per cycle.
@@ -181,8 +183,8 @@ export class ReturnLane implements Actor {
 
   /** Does a burst of the same master and ID hold the grant, or stand half sent? Only another ID may come between. */
   private mustWait(slot: number, hop: number): boolean {
-    const { holder } = this;
-    const { bursts } = this.context;
+    const { holder, context } = this;
+    const { bursts } = context;
     if (holder >= 0 && this.sameStream(slot, holder)) return true;
     if (this.halfSent === 0 || bursts.sent[slot * bursts.hops + hop]! > 0) return false;
     for (let i = 0; i < this.count; i++) {
@@ -193,8 +195,8 @@ export class ReturnLane implements Actor {
   }
 
   private sameStream(a: number, b: number): boolean {
-    const { bursts } = this.context;
-    return bursts.master[a] === bursts.master[b] && bursts.id[a] === bursts.id[b];
+    const { master, id } = this.context.bursts;
+    return master[a] === master[b] && id[a] === id[b];
   }
 
   /** Sends beats from `edge` on: the holder's as long as they are there, one of any other burst. */
@@ -208,12 +210,11 @@ export class ReturnLane implements Actor {
       return;
     }
     const at = slot * bursts.hops + hop;
-    const base = at * bursts.beatsPerHop;
     const total = bursts.beatCount(slot, hop);
     const holds = slot === this.holder;
     const first = bursts.sent[at]!;
     if (!holds && first === 0) this.halfSent++;
-    const end = this.runEnd(base, first, total, edge, holds ? Infinity : this.gapUntil());
+    const end = this.runEnd(at * bursts.beatsPerHop, first, total, edge, holds ? Infinity : this.gapUntil());
     this.sendRun(slot, hop, first, end, total, edge);
     bursts.sent[at] = end;
     if (hop > 0 && !this.carriedOn(slot, hop)) this.announce(slot, hop);
@@ -318,8 +319,7 @@ export class ReturnLane implements Actor {
       passRun(bursts, slot, hop, hop - 1, first, end, leaves);
       return;
     }
-    const { sink } = bursts.routes[slot]!;
-    sink.receive(slot, first, end, end === total, leaves + first);
+    bursts.routes[slot]!.sink.receive(slot, first, end, end === total, leaves + first);
   }
 
   /** A write's response leaves at `edge`. */

@@ -1,9 +1,13 @@
 /** The measuring window [fromPs, toPs): what happens outside it is simulated but not counted. */
 export class Window {
-  constructor(
-    readonly fromPs: number,
-    readonly toPs: number,
-  ) {}
+  // each starts as a fraction, so that it is kept as a double: it is read many times a burst, and compared with doubles
+  readonly fromPs: number = 0.5;
+  readonly toPs: number = 0.5;
+
+  constructor(fromPs: number, toPs: number) {
+    this.fromPs = fromPs;
+    this.toPs = toPs;
+  }
 
   get lengthPs(): number {
     return this.toPs - this.fromPs;

@@ -121,8 +121,8 @@ export const MUTANTS: readonly Mutant[] = [
   {
     name: 'a read is answered from a write that covers its start',
     file: 'model/dram/hazards.ts',
-    search: 'queue.high[it]! >= queue.high[read]!)',
-    replace: 'queue.high[it]! > queue.low[read]!)',
+    search: 'it.high >= read.high)',
+    replace: 'it.high > read.low)',
   },
   {
     name: 'the holder of a grain loses it when it is looked at in vain',

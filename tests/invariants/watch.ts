@@ -3,6 +3,7 @@ import type { Chains } from '../../src/measure/journey/chains.js';
 import { Recorder } from '../../src/measure/recorder.js';
 import type { Element } from '../../src/model/element.js';
 import type { ForwardQueue } from '../../src/model/forward-queue.js';
+import type { Access } from '../../src/model/dram/access.js';
 import { DdrController } from '../../src/model/dram/controller.js';
 import { Port } from '../../src/model/port.js';
 import type { Simulation } from '../../src/model/simulation.js';
@@ -302,49 +303,48 @@ export class Watch extends Recorder {
   }
 
   private stepIntoMemory(memory: DdrController): void {
-    const inside = new Map<string, ColumnAccess>();
-    const key = (channel: number, access: number): string => `${channel} ${access}`;
+    const inside = new Map<Access, ColumnAccess>();
     for (const channel of memory.dram) {
       const enter = channel.enter.bind(channel);
       channel.enter = (access) => {
-        const { queue, number } = channel;
+        const { number } = channel;
         const one: ColumnAccess = {
           memory: memory.base.index,
           channel: number,
-          write: queue.write[access] === 1,
-          bank: queue.bank[access]!,
-          row: queue.row[access]!,
-          column: queue.column[access]!,
-          low: queue.low[access]!,
-          high: queue.high[access]!,
-          age: queue.age[access]!,
-          record: this.live[queue.burst[access]!]!,
+          write: access.direction === 1,
+          bank: access.bank.index,
+          row: access.row,
+          column: access.column,
+          low: access.low,
+          high: access.high,
+          age: access.age,
+          record: this.live[access.burst]!,
           cutPs: this.now,
-          enteredPs: queue.enteredAt[access]!,
+          enteredPs: access.enteredAt,
           servedPs: Infinity,
           clock: Infinity,
           covered: false,
         };
-        inside.set(key(number, access), one);
+        inside.set(access, one);
         this.accesses.push(one);
         enter(access);
       };
     }
     const served = memory.served.bind(memory);
     const covered = memory.covered.bind(memory);
-    const gone = (channel: number, access: number, clock: number, isCovered: boolean): void => {
-      const one = inside.get(key(channel, access))!;
-      inside.delete(key(channel, access));
+    const gone = (access: Access, clock: number, isCovered: boolean): void => {
+      const one = inside.get(access)!;
+      inside.delete(access);
       one.servedPs = this.now;
       one.clock = clock;
       one.covered = isCovered;
     };
     memory.served = (channel, access, clock) => {
-      gone(channel.number, access, clock, false);
+      gone(access, clock, false);
       served(channel, access, clock);
     };
     memory.covered = (channel, access, clock) => {
-      gone(channel.number, access, clock, true);
+      gone(access, clock, true);
       covered(channel, access, clock);
     };
   }

@@ -54,7 +54,7 @@ export class MemoryBooks {
   ) {
     this.use = new UseLog(calendar);
     const { capacity } = channel.queue;
-    const { banks } = channel.state;
+    const banks = channel.state.banks.length;
     this.owner = new Int32Array(capacity);
     this.firstAt = new Float64Array(capacity);
     this.found = new Uint8Array(capacity);
@@ -123,7 +123,7 @@ export class MemoryBooks {
   keepsOut(refresh: number, bank: number): boolean {
     const n = refresh & (KEPT - 1);
     const one = this.refreshBank[n]!;
-    return this.refreshRank[n] === this.channel.state.rankOf[bank] && (one < 0 || one === bank);
+    return this.refreshRank[n] === this.channel.state.banks[bank]!.rank && (one < 0 || one === bank);
   }
 
   fromOf(refresh: number): number {

@@ -1,6 +1,6 @@
 // Hot path: once per column access. Nothing is allocated.
 import { READ } from '../../model/bursts.js';
-import type { Channel } from '../../model/dram/channel.js';
+import type { Access } from '../../model/dram/access.js';
 import type { DdrController } from '../../model/dram/controller.js';
 import { type Books, REFRESH } from './books.js';
 import type { MemoryBooks } from './memory-books.js';
@@ -40,15 +40,14 @@ export class MemoryDoor {
   }
 
   /** When the data of a write's access was all at the controller. */
-  dataAt(slot: number, element: number, channel: Channel, access: number): number {
+  dataAt(slot: number, element: number, { piece, high }: Access): number {
     const { bursts } = this.books.context;
-    const { queue } = channel;
     const { accessBytes } = (this.books.elements[element] as DdrController).mapping;
     const hop = bursts.routes[slot]!.hops.length - 1;
     const size = bursts.routes[slot]!.hops[hop]!.beatBytes;
     const start = bursts.start[slot]!;
-    const block = Math.floor(start / accessBytes) + queue.piece[access]!;
-    const beat = Math.floor((block * accessBytes + queue.high[access]! - 1) / size) - Math.floor(start / size);
+    const block = Math.floor(start / accessBytes) + piece;
+    const beat = Math.floor((block * accessBytes + high - 1) / size) - Math.floor(start / size);
     return bursts.beats[bursts.beatBase(slot, hop) + beat]!;
   }
 

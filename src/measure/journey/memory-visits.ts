@@ -1,7 +1,7 @@
 // Hot path: four calls per column access. Nothing is allocated.
 import { Clock } from '../../engine/clock.js';
 import { READ } from '../../model/bursts.js';
-import { RowState } from '../../model/dram/access-queue.js';
+import { type Access, RowState } from '../../model/dram/access.js';
 import type { Channel } from '../../model/dram/channel.js';
 import { DdrController } from '../../model/dram/controller.js';
 import { type Books, NOBODY, REFRESH } from './books.js';
@@ -31,23 +31,24 @@ export class MemoryVisits {
   }
 
   /** An access of a burst goes through the door, now; with the last one of a write the burst has been taken. */
-  cut(slot: number, element: number, channel: Channel, access: number, last: boolean): void {
+  cut(slot: number, element: number, channel: Channel, entering: Access, last: boolean): void {
     const { books } = this;
     const { bursts } = books.context;
     const memory = this.memories[element]![channel.number]!;
     const { chains } = memory;
+    const access = entering.number;
     const master = bursts.master[slot]!;
     const write = bursts.op[slot] !== READ;
     memory.owner[access] = master;
     memory.found[access] = RowState.unknown;
     memory.number[access] = write ? NaN : bursts.number[slot]!;
-    const arrived = write ? this.door.dataAt(slot, element, channel, access) : bursts.usableAt[slot]!;
+    const arrived = write ? this.door.dataAt(slot, element, entering) : bursts.usableAt[slot]!;
     const open = books.earlyHop(slot) < 0;
     if (open) books.arrive(slot, element, bursts.usableAt[slot]!);
     chains.start(access, arrived);
     if (books.blames) this.door.charge(slot, element, memory, access, arrived);
     else chains.add(access, Part.arbitration, master, element, books.context.calendar.now);
-    chains.reach(access, Part.transfer, master, element, channel.queue.enteredAt[access]!);
+    chains.reach(access, Part.transfer, master, element, entering.enteredAt);
     if (!write || !last || !open) return;
     books.chains.cutBack(slot);
     books.chains.reach(slot, Part.transfer, master, element, arrived);
@@ -55,19 +56,19 @@ export class MemoryVisits {
   }
 
   /** The first command for an access is chosen, by what it found. */
-  chosen(element: number, channel: Channel, access: number, found: number, clock: number): void {
+  chosen(element: number, channel: Channel, queued: Access, found: number, clock: number): void {
     const memory = this.memories[element]![channel.number]!;
-    const { queue } = channel;
-    const bank = queue.bank[access]!;
+    const access = queued.number;
+    const bank = queued.bank.index;
     const owner = memory.owner[access]!;
     memory.firstAt[access] = memory.clock.at(clock);
     memory.found[access] = found;
-    if (this.books.blames) memory.heldBy[access] = holderOf(memory, access, found, clock);
+    if (this.books.blames) memory.heldBy[access] = holderOf(memory, queued, found, clock);
     if (found === RowState.conflict) memory.closesRow(access, bank);
     if (found !== RowState.hit) memory.opens(access, bank);
     // a write's slot may be free by now, and its opening is nobody's to share
-    else if (queue.write[access] === 0) {
-      memory.sharesOpening(access, bank, this.books.context.bursts.usableAt[queue.burst[access]!]!);
+    else if (queued.direction === 0) {
+      memory.sharesOpening(access, bank, this.books.context.bursts.usableAt[queued.burst]!);
     }
     if (found === RowState.empty) memory.lastActivate = owner;
     memory.user[bank] = owner;
@@ -75,21 +76,21 @@ export class MemoryVisits {
   }
 
   /** An access has its column command at `clock`, or was answered from the write queue; a read is ready at `readyPs`. */
-  served(element: number, channel: Channel, access: number, clock: number, readyPs: number): void {
+  served(element: number, channel: Channel, queued: Access, clock: number, readyPs: number): void {
     const { books } = this;
     const memory = this.memories[element]![channel.number]!;
-    const { queue } = channel;
+    const access = queued.number;
     const columnPs = memory.clock.at(clock);
-    if (queue.write[access] === 0) this.finish(element, memory, access, columnPs, readyPs);
+    if (queued.direction === 0) this.finish(element, memory, queued, columnPs, readyPs);
     if (memory.found[access] === RowState.unknown) return;
     const owner = memory.owner[access]!;
-    const bank = queue.bank[access]!;
+    const bank = queued.bank.index;
     memory.lastColumn = owner;
     memory.lastUser = owner;
     memory.user[bank] = owner;
     if (!books.blames) return;
     // until its first command the channel was still with whoever held that up
-    const enteredAt = queue.enteredAt[access]!;
+    const { enteredAt } = queued;
     const firstPs = memory.firstAt[access]!;
     memory.had(enteredAt, firstPs < columnPs ? firstPs : columnPs, memory.heldBy[access]!, element, bank);
     memory.had(enteredAt, columnPs, owner, element, bank);
@@ -101,39 +102,38 @@ export class MemoryVisits {
   }
 
   /** A read's access is back: if none of its burst's is later, the burst's time is that of this one. */
-  private finish(element: number, memory: MemoryBooks, access: number, columnPs: number, readyPs: number): void {
+  private finish(element: number, memory: MemoryBooks, queued: Access, columnPs: number, readyPs: number): void {
     const { books } = this;
     const { chains } = books;
-    const { queue } = memory.channel;
-    const slot = queue.burst[access]!;
-    if (!books.isLast(slot, queue.piece[access]!, readyPs)) return;
+    const { number: access, burst: slot, piece } = queued;
+    if (!books.isLast(slot, piece, readyPs)) return;
+    const bank = queued.bank.index;
     const owner = memory.owner[access]!;
     const found = memory.found[access]!;
     const firstPs = found === RowState.unknown ? columnPs : memory.firstAt[access]!;
     chains.follow(slot, memory.chains, access);
     const held = found === RowState.unknown ? owner : memory.heldBy[access]!;
-    this.queued(slot, element, memory, access, Part.memoryQueue, firstPs, held);
+    this.goesOn(slot, element, memory, bank, Part.memoryQueue, firstPs, held);
     if (found === RowState.conflict) {
       const closed = firstPs + memory.prechargePs;
       const until = closed < columnPs ? closed : columnPs;
-      this.queued(slot, element, memory, access, Part.closing, until, memory.closes[access]!);
+      this.goesOn(slot, element, memory, bank, Part.closing, until, memory.closes[access]!);
     }
-    this.queued(slot, element, memory, access, Part.opening, columnPs, owner);
+    this.goesOn(slot, element, memory, bank, Part.opening, columnPs, owner);
     chains.reach(slot, Part.data, owner, element, readyPs);
   }
 
   /** Goes on until `untilPs` in `part`, but for the times at which the access's bank is kept for refresh. */
-  private queued(
+  private goesOn(
     slot: number,
     element: number,
     memory: MemoryBooks,
-    access: number,
+    bank: number,
     part: number,
     untilPs: number,
     culprit: number,
   ): void {
     const { chains } = this.books;
-    const bank = memory.channel.queue.bank[access]!;
     for (let n = memory.firstRefresh(chains.end(slot)); n < memory.nextRefresh; n++) {
       const from = memory.fromOf(n);
       if (from >= untilPs || !memory.keepsOut(n, bank)) continue;

@@ -1,5 +1,5 @@
 // Hot path: once per column access.
-import { RowState } from '../../model/dram/access-queue.js';
+import { type Access, RowState } from '../../model/dram/access.js';
 import { Shared } from '../../model/dram/bank-state.js';
 import { NOBODY } from './books.js';
 import type { MemoryBooks } from './memory-books.js';
@@ -10,24 +10,23 @@ import type { MemoryBooks } from './memory-books.js';
  * or one that banks share (tRRD and tFAW: the last activate; tCCD, turnaround, the data bus: the last column command). Where
  * none did, another command was before it; where none was, it came between two clocks: its own master.
  */
-export function holderOf(memory: MemoryBooks, access: number, found: number, clock: number): number {
-  const { queue, state } = memory.channel;
-  const own = memory.owner[access]!;
-  if (clock <= queue.enterClock[access]!) return own;
-  const bank = queue.bank[access]!;
-  const group = state.groupOf[bank]!;
-  let bankAt = state.prechargeAt[bank]!;
-  let bankBy = memory.user[bank]!;
+export function holderOf(memory: MemoryBooks, access: Access, found: number, clock: number): number {
+  const { state } = memory.channel;
+  const { bank, direction, number, enterClock } = access;
+  const own = memory.owner[number]!;
+  if (clock <= enterClock) return own;
+  let bankAt = bank.prechargeAt;
+  let bankBy = memory.user[bank.index]!;
   let sharedAt = -1;
   let sharedBy = NOBODY;
   if (found === RowState.hit) {
-    bankAt = state.columnAt[bank]!;
-    sharedAt = state.shared[(queue.write[access] === 1 ? Shared.write : Shared.read) * state.groups + group]!;
+    bankAt = bank.columnAt;
+    sharedAt = state.shared[(direction === 1 ? Shared.write : Shared.read) * state.groups + bank.group]!;
     sharedBy = memory.lastColumn;
   } else if (found === RowState.empty) {
-    bankAt = state.activateAt[bank]!;
-    bankBy = memory.opener[bank]!;
-    sharedAt = state.shared[Shared.activate * state.groups + group]!;
+    bankAt = bank.activateAt;
+    bankBy = memory.opener[bank.index]!;
+    sharedAt = state.shared[Shared.activate * state.groups + bank.group]!;
     sharedBy = memory.lastActivate;
   }
   let by = memory.lastUser;

@@ -1,4 +1,5 @@
 import { Probe } from '../../model/probe.js';
+import type { Access } from '../../model/dram/access.js';
 import type { Channel } from '../../model/dram/channel.js';
 
 /** A probe that passes on to another, `journey`, what concerns the way of single bursts. */
@@ -25,15 +26,15 @@ export class Traced extends Probe {
     this.journey.taken(slot, element, unit, untilPs);
   }
 
-  override cut(slot: number, element: number, channel: Channel, access: number, last: boolean): void {
+  override cut(slot: number, element: number, channel: Channel, access: Access, last: boolean): void {
     this.journey.cut(slot, element, channel, access, last);
   }
 
-  override chosen(element: number, channel: Channel, access: number, found: number, clock: number): void {
+  override chosen(element: number, channel: Channel, access: Access, found: number, clock: number): void {
     this.journey.chosen(element, channel, access, found, clock);
   }
 
-  override served(element: number, channel: Channel, access: number, clock: number, readyPs: number): void {
+  override served(element: number, channel: Channel, access: Access, clock: number, readyPs: number): void {
     this.journey.served(element, channel, access, clock, readyPs);
   }
 

@@ -1,5 +1,6 @@
 // Hot path: hands each step of a burst to the part of the recorder that knows the place.
 import { Probe } from '../../model/probe.js';
+import type { Access } from '../../model/dram/access.js';
 import type { Channel } from '../../model/dram/channel.js';
 import type { Simulation } from '../../model/simulation.js';
 import type { SystemSpec } from '../../scenario/scenario.js';
@@ -65,15 +66,15 @@ export class Tracer extends Probe {
     this.servers.taken(slot, element, unit, untilPs);
   }
 
-  override cut(slot: number, element: number, channel: Channel, access: number, last: boolean): void {
+  override cut(slot: number, element: number, channel: Channel, access: Access, last: boolean): void {
     this.memory.cut(slot, element, channel, access, last);
   }
 
-  override chosen(element: number, channel: Channel, access: number, found: number, clock: number): void {
+  override chosen(element: number, channel: Channel, access: Access, found: number, clock: number): void {
     this.memory.chosen(element, channel, access, found, clock);
   }
 
-  override served(element: number, channel: Channel, access: number, clock: number, readyPs: number): void {
+  override served(element: number, channel: Channel, access: Access, clock: number, readyPs: number): void {
     this.memory.served(element, channel, access, clock, readyPs);
   }
 

@@ -1,4 +1,4 @@
-import type { AccessQueue } from './access-queue.js';
+import type { Access } from './access.js';
 
 /**
  * Accesses on their way to a channel's queue, by the clock at which they reach it and then by age. They are known some
@@ -6,48 +6,46 @@ import type { AccessQueue } from './access-queue.js';
  */
 export class Arrivals {
   count = 0;
-  private readonly ring: Int32Array;
+  /** The clock of the first one, or Infinity. */
+  headClock = Infinity;
+  private readonly ring: Access[];
   private readonly mask: number;
   private first = 0;
 
-  constructor(private readonly queue: AccessQueue) {
+  /** @param pool of all accesses there are */
+  constructor(pool: readonly Access[]) {
     let size = 4;
-    while (size < queue.capacity) size *= 2;
-    this.ring = new Int32Array(size);
+    while (size < pool.length) size *= 2;
+    this.ring = Array.from({ length: size }, () => pool[0]!);
     this.mask = size - 1;
   }
 
   /** Adds an access whose time, clock of entry and age are set; few ever come out of order. */
-  push(access: number): void {
-    const { ring, mask } = this;
-    let at = this.first + this.count++;
-    while (at > this.first && this.before(access, ring[(at - 1) & mask]!)) {
+  push(access: Access): void {
+    const { ring, mask, first } = this;
+    let at = first + this.count++;
+    while (at > first && before(access, ring[(at - 1) & mask]!)) {
       ring[at & mask] = ring[(at - 1) & mask]!;
       at--;
     }
     ring[at & mask] = access;
-  }
-
-  /** The clock of the first one, or Infinity. */
-  headClock(): number {
-    return this.count === 0 ? Infinity : this.queue.enterClock[this.ring[this.first]!]!;
+    if (at === first) this.headClock = access.enterClock;
   }
 
   /** The access that is number `place` in order, from 0. */
-  nth(place: number): number {
+  nth(place: number): Access {
     return this.ring[(this.first + place) & this.mask]!;
   }
 
   /** Takes the first one out. */
-  shift(): number {
+  shift(): Access {
     const access = this.ring[this.first]!;
     this.first = (this.first + 1) & this.mask;
-    this.count--;
+    this.headClock = --this.count === 0 ? Infinity : this.ring[this.first]!.enterClock;
     return access;
   }
+}
 
-  private before(a: number, b: number): boolean {
-    const { enteredAt, age } = this.queue;
-    return enteredAt[a] !== enteredAt[b] ? enteredAt[a]! < enteredAt[b]! : age[a]! < age[b]!;
-  }
+function before(a: Access, b: Access): boolean {
+  return a.enteredAt !== b.enteredAt ? a.enteredAt < b.enteredAt : a.age < b.age;
 }

@@ -1,9 +1,7 @@
-// Hot path: read for every candidate command and written for every command. Flat typed arrays of DRAM clocks; nothing is
-// allocated, and no time in ps passes through here.
+// Hot path: read for every candidate command and written for every command. Clocks are those of the DRAM, in records and
+// typed arrays; nothing is allocated, and no time in ps passes through here.
 import type { DramTimingSpec } from '../../scenario/scenario.js';
-
-/** Before the first command, every timer has long expired. */
-const LONG_AGO = -1e9;
+import { Bank, LONG_AGO } from './bank.js';
 
 /** Refreshes of a rank that `refreshBurstClocks` may hold. */
 const BURST_REFRESHES = 8;
@@ -14,23 +12,17 @@ export const Direction = { read: 0, write: 1 } as const;
 /** Rows of `BankState.shared`: what a command has in common with others of its kind; the columns come by direction. */
 export const Shared = { read: 0, write: 1, activate: 2, precharge: 3 } as const;
 
+const { read: READ, write: WRITE } = Direction;
+const { activate: ACTIVATE } = Shared;
+
 /**
  * The timing state of one channel's banks and ranks: from which clock on each command is legal. A bank is numbered
  * rank × banks per rank + bank within the rank. Rules are those of JEDEC's command tables, command start to command
  * start; their values come with the timing.
  */
 export class BankState {
-  readonly banks: number;
+  readonly banks: readonly Bank[];
   readonly banksPerRank: number;
-  /** By bank: the open row, or −1. */
-  readonly openRow: Int32Array;
-  /** By bank: earliest activate (tRP, tRPab, tRC, tRFC), precharge (tRAS, tRTP, tWR), column command (tRCD). */
-  readonly activateAt: Float64Array;
-  readonly prechargeAt: Float64Array;
-  readonly columnAt: Float64Array;
-  readonly rankOf: Int32Array;
-  /** By bank: rank × groups + bank group. */
-  readonly groupOf: Int32Array;
   /**
    * By kind (`Shared`) × groups + group: the earliest command as far as other banks are concerned (tRRD, tFAW, tCCD,
    * turnaround, the data bus). A precharge has nothing in common with others.
@@ -39,6 +31,7 @@ export class BankState {
   readonly groups: number;
   /** By rank: earliest per-bank refresh after the one before. */
   readonly refreshBankAt: Float64Array;
+  /** By rank: open banks. */
   readonly openCount: Int32Array;
   /** Clocks that one access occupies the data bus. */
   readonly burst: number;
@@ -50,6 +43,7 @@ export class BankState {
 
   /** Bank groups of one rank. */
   readonly groupsPerRank: number;
+  private readonly byRank: readonly (readonly Bank[])[];
   /** The last four activates of each rank, oldest next. */
   private readonly recent: Float64Array;
   private readonly recentNext: Int32Array;
@@ -63,15 +57,14 @@ export class BankState {
   ) {
     const { banks, bankGroups } = timing;
     this.banksPerRank = banks;
-    this.banks = ranks * banks;
     this.groups = ranks * bankGroups;
     this.groupsPerRank = bankGroups;
-    this.openRow = new Int32Array(this.banks).fill(-1);
-    this.activateAt = clocks(this.banks);
-    this.prechargeAt = clocks(this.banks);
-    this.columnAt = clocks(this.banks);
-    this.rankOf = Int32Array.from({ length: this.banks }, (_, b) => Math.floor(b / banks));
-    this.groupOf = Int32Array.from({ length: this.banks }, (_, b) => Math.floor(b / (banks / bankGroups)));
+    const perGroup = banks / bankGroups;
+    this.banks = Array.from(
+      { length: ranks * banks },
+      (_, b) => new Bank(b, Math.floor(b / banks), Math.floor(b / perGroup)),
+    );
+    this.byRank = Array.from({ length: ranks }, (_, rank) => this.banks.slice(rank * banks, (rank + 1) * banks));
     this.shared = clocks(4 * this.groups);
     this.refreshBankAt = clocks(ranks);
     this.openCount = new Int32Array(ranks);
@@ -92,78 +85,84 @@ export class BankState {
   }
 
   /** Earliest legal activate of a closed bank. */
-  activateFrom(bank: number): number {
-    return this.later(this.activateAt[bank]!, Shared.activate, bank);
+  activateFrom(bank: Bank): number {
+    return this.later(bank.activateAt, ACTIVATE, bank);
   }
 
   /** Earliest legal read or write of an open bank. */
-  columnFrom(bank: number, direction: number): number {
-    return this.later(this.columnAt[bank]!, direction, bank);
+  columnFrom(bank: Bank, direction: number): number {
+    return this.later(bank.columnAt, direction, bank);
   }
 
   /** Earliest legal precharge-all of a rank: every bank meets its own precharge rules. */
   prechargeAllFrom(rank: number): number {
-    return this.latest(this.prechargeAt, rank);
+    let latest = LONG_AGO;
+    for (const bank of this.banksOf(rank)) if (bank.prechargeAt > latest) latest = bank.prechargeAt;
+    return latest;
   }
 
   /** Earliest legal refresh of a rank all of whose banks are closed. */
   refreshFrom(rank: number): number {
     const oldest = this.refreshes[BURST_REFRESHES * rank + this.refreshNext[rank]!]!;
-    const burst = oldest + this.timing.refreshBurstClocks;
-    const closed = this.latest(this.activateAt, rank);
-    return burst > closed ? burst : closed;
+    let latest = oldest + this.timing.refreshBurstClocks;
+    for (const bank of this.banksOf(rank)) if (bank.activateAt > latest) latest = bank.activateAt;
+    return latest;
   }
 
   /** Earliest legal refresh of one closed bank; tRRD and tFAW count it as an activate. */
-  refreshBankFrom(bank: number): number {
-    const again = this.refreshBankAt[this.rankOf[bank]!]!;
+  refreshBankFrom(bank: Bank): number {
+    const again = this.refreshBankAt[bank.rank]!;
     const activate = this.activateFrom(bank);
     return again > activate ? again : activate;
   }
 
-  activate(bank: number, row: number, clock: number): void {
+  /** The banks of a rank, in order. */
+  banksOf(rank: number): readonly Bank[] {
+    return this.byRank[rank]!;
+  }
+
+  activate(bank: Bank, row: number, clock: number): void {
     const t = this.timing;
-    this.openRow[bank] = row;
-    this.openCount[this.rankOf[bank]!]!++;
-    this.columnAt[bank] = clock + t.nRCD;
-    this.prechargeAt[bank] = clock + t.nRAS;
-    this.activateAt[bank] = clock + t.nRC;
+    bank.openRow = row;
+    this.openCount[bank.rank]!++;
+    bank.columnAt = clock + t.nRCD;
+    bank.prechargeAt = clock + t.nRAS;
+    bank.activateAt = clock + t.nRC;
     this.countActivate(bank, clock);
   }
 
-  read(bank: number, clock: number, auto: boolean): void {
+  read(bank: Bank, clock: number, auto: boolean): void {
     const t = this.timing;
     const gap = t.nRankGap;
     const turn = this.readDelay + this.burst - this.writeDelay;
     const same = Math.max(t.nCCD_S, this.burst);
-    this.spread(Direction.read, bank, clock + same, clock + this.burst + gap);
-    this.spread(Direction.write, bank, clock + Math.max(t.nReadToWrite, turn), clock + turn + gap);
-    raise(this.shared, this.groupOf[bank]!, clock + Math.max(t.nCCD_L, this.burst));
+    this.spread(READ, bank, clock + same, clock + this.burst + gap);
+    this.spread(WRITE, bank, clock + Math.max(t.nReadToWrite, turn), clock + turn + gap);
+    raise(this.shared, bank.group, clock + Math.max(t.nCCD_L, this.burst));
     this.afterColumn(bank, clock + t.nReadToPrecharge, auto);
   }
 
-  write(bank: number, clock: number, auto: boolean): void {
+  write(bank: Bank, clock: number, auto: boolean): void {
     const t = this.timing;
     const gap = t.nRankGap;
     const turn = this.writeDelay + this.burst - this.readDelay;
     const same = Math.max(t.nCCD_S, this.burst);
-    this.spread(Direction.write, bank, clock + same, clock + this.burst + gap);
-    this.spread(Direction.read, bank, clock + t.nWriteToRead_S, clock + turn + gap);
-    raise(this.shared, this.groups + this.groupOf[bank]!, clock + Math.max(t.nCCD_L, this.burst));
-    raise(this.shared, this.groupOf[bank]!, clock + t.nWriteToRead_L);
+    this.spread(WRITE, bank, clock + same, clock + this.burst + gap);
+    this.spread(READ, bank, clock + t.nWriteToRead_S, clock + turn + gap);
+    raise(this.shared, this.groups + bank.group, clock + Math.max(t.nCCD_L, this.burst));
+    raise(this.shared, bank.group, clock + t.nWriteToRead_L);
     this.afterColumn(bank, clock + (auto ? t.nWriteToAutoPrecharge : t.nWriteToPrecharge), auto);
   }
 
-  precharge(bank: number, clock: number): void {
+  precharge(bank: Bank, clock: number): void {
     this.close(bank);
-    raise(this.activateAt, bank, clock + this.timing.nRP);
+    raiseActivate(bank, clock + this.timing.nRP);
   }
 
   prechargeAll(rank: number, clock: number): void {
-    const first = rank * this.banksPerRank;
-    for (let bank = first; bank < first + this.banksPerRank; bank++) {
+    for (const bank of this.banksOf(rank)) {
       this.close(bank);
-      raise(this.activateAt, bank, clock + this.timing.nRPab);
+      raiseActivate(bank, clock + this.timing.nRPab);
     }
   }
 
@@ -171,35 +170,36 @@ export class BankState {
     const next = this.refreshNext[rank]!;
     this.refreshes[BURST_REFRESHES * rank + next] = clock;
     this.refreshNext[rank] = (next + 1) % BURST_REFRESHES;
-    const first = rank * this.banksPerRank;
-    for (let bank = first; bank < first + this.banksPerRank; bank++) {
-      raise(this.activateAt, bank, clock + this.timing.nRFC);
-    }
+    for (const bank of this.banksOf(rank)) raiseActivate(bank, clock + this.timing.nRFC);
   }
 
-  refreshBank(bank: number, clock: number): void {
-    raise(this.activateAt, bank, clock + this.timing.nRFCpb);
-    this.refreshBankAt[this.rankOf[bank]!] = clock + this.timing.nRFCpb;
+  refreshBank(bank: Bank, clock: number): void {
+    raiseActivate(bank, clock + this.timing.nRFCpb);
+    this.refreshBankAt[bank.rank] = clock + this.timing.nRFCpb;
     this.countActivate(bank, clock);
   }
 
-  private countActivate(bank: number, clock: number): void {
+  private countActivate(bank: Bank, clock: number): void {
     const t = this.timing;
-    const rank = this.rankOf[bank]!;
+    const { rank } = bank;
     const next = this.recentNext[rank]!;
     this.recent[4 * rank + next] = clock;
     const oldest = (next + 1) & 3;
     this.recentNext[rank] = oldest;
     const four = this.recent[4 * rank + oldest]! + t.nFAW;
     const spaced = clock + t.nRRD_S;
-    const first = Shared.activate * this.groups + rank * this.groupsPerRank;
+    const first = ACTIVATE * this.groups + rank * this.groupsPerRank;
     for (let i = first; i < first + this.groupsPerRank; i++) raise(this.shared, i, four > spaced ? four : spaced);
-    raise(this.shared, Shared.activate * this.groups + this.groupOf[bank]!, clock + t.nRRD_L);
+    raise(this.shared, ACTIVATE * this.groups + bank.group, clock + t.nRRD_L);
   }
 
   /** A column command puts off those of one direction: in its own rank to `own`, in others to `other`. */
-  private spread(direction: number, bank: number, own: number, other: number): void {
-    const first = this.rankOf[bank]! * this.groupsPerRank;
+  private spread(direction: number, bank: Bank, own: number, other: number): void {
+    if (this.groups === 1) {
+      raise(this.shared, direction, own);
+      return;
+    }
+    const first = bank.rank * this.groupsPerRank;
     const row = direction * this.groups;
     for (let group = 0; group < this.groups; group++) {
       const mine = group >= first && group < first + this.groupsPerRank;
@@ -208,29 +208,22 @@ export class BankState {
   }
 
   /** Auto-precharge happens inside the device as soon as tRAS and the recovery allow. */
-  private afterColumn(bank: number, prechargeAt: number, auto: boolean): void {
-    raise(this.prechargeAt, bank, prechargeAt);
+  private afterColumn(bank: Bank, prechargeAt: number, auto: boolean): void {
+    if (bank.prechargeAt < prechargeAt) bank.prechargeAt = prechargeAt;
     if (!auto) return;
     this.close(bank);
-    raise(this.activateAt, bank, this.prechargeAt[bank]! + this.timing.nRP);
+    raiseActivate(bank, bank.prechargeAt + this.timing.nRP);
   }
 
-  private close(bank: number): void {
-    if (this.openRow[bank]! < 0) return;
-    this.openRow[bank] = -1;
-    this.openCount[this.rankOf[bank]!]!--;
+  private close(bank: Bank): void {
+    if (bank.openRow < 0) return;
+    bank.openRow = -1;
+    this.openCount[bank.rank]!--;
   }
 
-  private later(own: number, kind: number, bank: number): number {
-    const shared = this.shared[kind * this.groups + this.groupOf[bank]!]!;
+  private later(own: number, kind: number, bank: Bank): number {
+    const shared = this.shared[kind * this.groups + bank.group]!;
     return own > shared ? own : shared;
-  }
-
-  private latest(at: Float64Array, rank: number): number {
-    const first = rank * this.banksPerRank;
-    let latest = LONG_AGO;
-    for (let bank = first; bank < first + this.banksPerRank; bank++) if (at[bank]! > latest) latest = at[bank]!;
-    return latest;
   }
 }
 
@@ -240,4 +233,8 @@ function clocks(count: number): Float64Array {
 
 function raise(at: Float64Array, index: number, clock: number): void {
   if (at[index]! < clock) at[index] = clock;
+}
+
+function raiseActivate(bank: Bank, clock: number): void {
+  if (bank.activateAt < clock) bank.activateAt = clock;
 }

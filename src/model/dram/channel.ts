@@ -1,15 +1,17 @@
 // Hot path: one wake-up per command, none per idle clock. Nothing is allocated per command; times within the channel are
-// DRAM clocks, turned into ps only where the calendar or a meter needs them.
+// DRAM clocks, turned into ps only where the calendar or a meter needs them; fields that hold them start as what is no
+// whole number, so that they stay doubles, stored in place.
 import type { Actor, Calendar } from '../../engine/calendar.js';
 import type { Clock } from '../../engine/clock.js';
 import { Phase } from '../../engine/phase.js';
-import type { DdrSpec } from '../../scenario/scenario.js';
 import { Probe } from '../probe.js';
-import type { Window } from '../window.js';
-import { AccessQueue, RowState } from './access-queue.js';
+import { RowState, type Access } from './access.js';
+import { AccessQueue } from './access-queue.js';
 import { Arrivals } from './arrivals.js';
+import type { Bank } from './bank.js';
 import { BankState, Direction } from './bank-state.js';
 import { DataBus } from './data-bus.js';
+import type { ChannelOwner, ChannelParams } from './channel-params.js';
 import { Command } from './command.js';
 import { Drain } from './drain.js';
 import { DramUse } from './dram-use.js';
@@ -17,29 +19,11 @@ import { Hazards } from './hazards.js';
 import { Planner } from './planner.js';
 import { Refresh } from './refresh.js';
 
-/** Whoever sends accesses into a channel. Each access's slot is free once its call returns. */
-export interface ChannelOwner {
-  /** The column command of `access` goes out at `clock` of the DRAM. */
-  served(channel: Channel, access: number, clock: number): void;
-  /** A read was answered from the write queue, at `clock` of the DRAM. */
-  covered(channel: Channel, access: number, clock: number): void;
-}
-
-/** What a channel is made from. */
-export interface ChannelParams {
-  readonly calendar: Calendar;
-  readonly probe: Probe;
-  readonly window: Window;
-  readonly spec: DdrSpec;
-  /** The DRAM's clock, at its exact tCK. */
-  readonly clock: Clock;
-  /** Numbers of the element and of this channel in it, for the command log. */
-  readonly element: number;
-  readonly number: number;
-  /** By rank: when its first refresh is due. */
-  readonly phasesPs: readonly number[];
-  readonly owner: ChannelOwner;
-}
+// constants of the file: an import is loaded and checked at each use
+const { read: READ, write: WRITE } = Direction;
+const { hit: HIT, empty: EMPTY, conflict: CONFLICT, unknown: UNKNOWN } = RowState;
+const { activate: ACTIVATE, read: READ_COMMAND, write: WRITE_COMMAND } = Command;
+const { precharge: PRECHARGE, prechargeAll: PRECHARGE_ALL, refreshBank: REFRESH_BANK } = Command;
 
 /**
  * One DRAM channel at command granularity. Accesses are reserved and filled in `queue`, then sent in by `enter`, ahead of
@@ -66,17 +50,25 @@ export class Channel implements Actor {
   private readonly closedPages: boolean;
   private readonly timeoutPs: number;
   private readonly capPs: number;
-  /** 0: the first clock at which the next command may go; 1: when the plan must be made anew whatever happens. */
-  private readonly clocks = new Float64Array(2);
+  private readonly owner: ChannelOwner;
+  // of the timing
+  private readonly nRP: number;
+  private readonly nRCD: number;
+  private readonly activateClocks: number;
+  private readonly columnClocks: number;
+  /** The first clock at which the next command may go; when the plan must be made anew whatever happens. */
+  private from = Infinity;
+  private again = Infinity;
   /** No column command can go before this clock. */
-  private readonly columnFrom = new Float64Array(1);
+  private columnFrom = -Infinity;
   /** Up to this clock, the channel must be awake whenever an access enters. */
-  private readonly watchUntil = new Float64Array(1);
+  private watchUntil = -Infinity;
   private stale = true;
   private readonly bus: DataBus;
 
   constructor(private readonly params: ChannelParams) {
     const { calendar, spec, clock, window, number } = params;
+    this.from = 0;
     this.calendar = calendar;
     this.clock = clock;
     this.number = number;
@@ -87,7 +79,7 @@ export class Channel implements Actor {
     this.planner = new Planner(spec, this.state, this.queue, this.refresh);
     this.inOrder = spec.scheduler === 'in_order';
     this.hazards = new Hazards(this.queue, this.inOrder);
-    this.arrivals = new Arrivals(this.queue);
+    this.arrivals = new Arrivals(this.queue.all);
     const shares = spec.ranks * (spec.refresh.mode === 'per_bank' ? spec.timing.banks : 1);
     this.use = new DramUse(window, clock, spec.timing.busBytes, spec.timing.burstLength, shares);
     this.bus = new DataBus(spec.timing, this.state, this.use);
@@ -96,50 +88,52 @@ export class Channel implements Actor {
     this.closedPages = spec.page.policy === 'closed';
     this.timeoutPs = spec.page.policy === 'timeout' ? spec.page.idlePs : Infinity;
     this.capPs = spec.capPs;
+    this.owner = params.owner;
+    const { nRP, nRCD, activateClocks, columnClocks } = spec.timing;
+    [this.nRP, this.nRCD, this.activateClocks, this.columnClocks] = [nRP, nRCD, activateClocks, columnClocks];
     this.carrier = calendar.carrier(this, 0, Phase.decide);
   }
 
   /**
-   * A reserved access, its columns filled, reaches the queue at `queue.enteredAt` of it: later, or now if the phase
+   * A reserved access, its fields filled, reaches the queue at its `enteredAt`: later, or now if the phase
    * `decide` is yet to come. No other may be sent in after it that enters before the channel has come so far.
    */
-  enter(access: number): void {
-    const { queue, clock, hazards } = this;
-    const timePs = queue.enteredAt[access]!;
+  enter(access: Access): void {
+    const { clock, hazards } = this;
+    const timePs = access.enteredAt;
     const edge = clock.indexFrom(timePs);
-    queue.enterClock[access] = edge;
-    queue.capAt[access] = this.capPs === Infinity ? Infinity : clock.indexFrom(timePs + this.capPs + 1);
+    access.enterClock = edge;
+    access.capAt = this.capPs === Infinity ? Infinity : clock.indexFrom(timePs + this.capPs + 1);
     this.arrivals.push(access);
     hazards.coming(access);
     let from = edge;
     // answers from the write queue are given at once, so the channel must be there
-    if (hazards.mayMeet(access)) this.watchUntil[0] = Math.max(this.watchUntil[0]!, edge);
-    else from = this.soonestColumn(access);
+    if (!hazards.mayMeet(access)) from = this.soonestColumn(access);
+    else if (edge > this.watchUntil) this.watchUntil = edge;
     this.calendar.armBy(this.carrier, clock.at(from));
   }
 
   /** The first access on its way is in the queue. */
   private admit(): void {
-    const { queue } = this;
+    const { queue, drain } = this;
     const access = this.arrivals.shift();
-    const edge = queue.enterClock[access]!;
+    const edge = access.enterClock;
     this.issueUpTo(edge - 1);
-    const direction = queue.write[access]!;
-    const newRank = queue.queuedInRank[this.state.rankOf[queue.bank[access]!]!] === 0;
+    const newRank = queue.queuedInRank[access.bank.rank] === 0;
     queue.insert(access);
-    if (this.hazards.entered(access) || newRank || this.changesPlan(access, direction, edge)) this.replan(edge);
-    else if (direction === this.drain.direction && queue.waits[access] === 0) {
-      this.planner.improve(queue.bank[access]!, direction, edge);
+    if (this.hazards.entered(access) || newRank || this.changesPlan(access, edge)) this.replan(edge);
+    else if (access.direction === drain.direction && access.waits === 0) {
+      this.planner.improve(access.bank.list(access.direction), edge);
     }
   }
 
   /** Something that an access waited for has happened, now: it may be served from now on. */
-  unhide(access: number): void {
+  unhide(access: Access): void {
     const edge = this.clock.indexFrom(this.calendar.now);
     this.run(edge - 1);
     // one still on its way is not listed yet
-    if (this.queue.enterClock[access]! >= edge) {
-      this.queue.waits[access]!--;
+    if (access.enterClock >= edge) {
+      access.waits--;
       return;
     }
     this.queue.unhide(access);
@@ -159,21 +153,21 @@ export class Channel implements Actor {
   }
 
   /** May an access that came in change more than which command is best? */
-  private changesPlan(access: number, direction: number, edge: number): boolean {
+  private changesPlan(access: Access, edge: number): boolean {
     const { queue, drain, planner } = this;
-    if (this.inOrder || planner.slowCommands || queue.bank[access] === planner.bank) return true;
-    if (drain.changesAt(this.clocks[0]! > edge ? this.clocks[0]! : edge)) return true;
-    return queue.visible[direction] === 1;
+    if (this.inOrder || planner.slowCommands || access.bank === planner.bank) return true;
+    if (drain.changesAt(this.from > edge ? this.from : edge)) return true;
+    return queue.side(access.direction).visible === 1;
   }
 
   private replan(from: number): void {
     this.stale = true;
-    if (from > this.clocks[0]!) this.clocks[0] = from;
+    if (from > this.from) this.from = from;
   }
 
   /** Makes up for all that happens up to and including clock `upTo`, and plans what comes next. */
   private run(upTo: number): void {
-    while (this.arrivals.headClock() <= upTo) this.admit();
+    while (this.arrivals.headClock <= upTo) this.admit();
     this.issueUpTo(upTo);
   }
 
@@ -181,8 +175,8 @@ export class Channel implements Actor {
   private issueUpTo(upTo: number): void {
     for (;;) {
       if (this.stale) this.plan(upTo);
-      const at = this.planner.at[0]!;
-      const again = this.clocks[1]!;
+      const { at } = this.planner;
+      const { again } = this;
       if (again <= at) {
         if (again > upTo) return;
         this.replan(again);
@@ -198,31 +192,30 @@ export class Channel implements Actor {
    * direction, a read's hazards) is settled only when that clock has come; until then the plan is to look again.
    */
   private plan(upTo: number): void {
-    const { drain, refresh, planner, hazards } = this;
-    const from = this.clocks[0]!;
+    const { drain, refresh, planner, hazards, queue, from } = this;
     this.stale = false;
     const turns = !this.inOrder && drain.changesAt(from);
     if (from > upTo && (turns || hazards.pending > 0)) {
       planner.waitUntil(from);
-      this.clocks[1] = from;
+      this.again = from;
       return;
     }
     const doubts = hazards.pending > 0;
     if (doubts) this.resolveHazards(from);
     if (!refresh.off) refresh.update(from);
     if (turns || (doubts && !this.inOrder)) drain.update(from);
-    planner.find(from, drain.direction);
+    planner.find(from, queue.side(drain.direction));
     const due = refresh.nextDue();
     const cap = planner.capAfter(from);
-    this.clocks[1] = due < cap ? due : cap;
-    if (!this.inOrder && drain.direction === Direction.write) this.watchDrain(drain.capAt(), from);
+    this.again = due < cap ? due : cap;
+    if (!this.inOrder && drain.direction === WRITE) this.watchDrain(drain.capAt(), from);
   }
 
   /** The age of a read may end the drain at clock `at`: the plan is to look again then. */
   private watchDrain(at: number, from: number): void {
     if (at <= from) return;
-    if (at < this.planner.at[1]!) this.planner.at[1] = at;
-    if (at < this.clocks[1]!) this.clocks[1] = at;
+    if (at < this.planner.columnFrom) this.planner.columnFrom = at;
+    if (at < this.again) this.again = at;
   }
 
   /** Sees to it that the channel is awake by the clock of the next column command; the rest can be made up for. */
@@ -230,12 +223,11 @@ export class Channel implements Actor {
     let next = Infinity;
     if (!this.queue.empty) {
       if (this.stale) this.plan(upTo);
-      const at = this.planner.at[0]!;
-      const again = this.clocks[1]!;
-      next = at < again ? at : again;
-      if (this.planner.at[1]! > next) next = this.planner.at[1]!;
+      const { at, columnFrom } = this.planner;
+      next = at < this.again ? at : this.again;
+      if (columnFrom > next) next = columnFrom;
     }
-    if (this.arrivals.headClock() < next) {
+    if (this.arrivals.headClock < next) {
       const entry = this.nextEntry();
       if (entry < next) next = entry;
     }
@@ -246,14 +238,14 @@ export class Channel implements Actor {
 
   /** The first clock at which a column command, or an answer, could follow from an access that is on its way. */
   private nextEntry(): number {
-    const { arrivals, queue } = this;
-    const entry = arrivals.headClock();
-    if (entry <= this.watchUntil[0]!) return entry;
-    const from = this.columnFrom[0]!;
+    const { arrivals } = this;
+    const entry = arrivals.headClock;
+    if (entry <= this.watchUntil) return entry;
+    const from = this.columnFrom;
     let first = Infinity;
     for (let i = 0; i < arrivals.count && first > from; i++) {
       const access = arrivals.nth(i);
-      if (queue.enterClock[access]! >= first) break;
+      if (access.enterClock >= first) break;
       const clock = this.soonestColumn(access);
       if (clock < first) first = clock;
     }
@@ -264,44 +256,42 @@ export class Channel implements Actor {
    * The first clock at which a column command could go because of an access that is on its way: at once if its row is
    * open, or if its coming may begin a drain, else no sooner than its row can be opened from now on.
    */
-  private soonestColumn(access: number): number {
-    const { queue, drain, state } = this;
+  private soonestColumn(access: Access): number {
+    const { queue, drain } = this;
+    const { bank, enterClock } = access;
+    const { openRow, prechargeAt } = bank;
+    if (openRow === access.row) return enterClock;
     const { empty } = queue;
-    const clock = queue.enterClock[access]!;
-    const bank = queue.bank[access]!;
-    const open = state.openRow[bank]!;
-    if (open === queue.row[access]) return clock;
-    if (!empty && (this.inOrder || (queue.write[access] === 1 && drain.direction === Direction.read))) return clock;
+    if (!empty && (this.inOrder || (access.direction === WRITE && drain.direction === READ))) return enterClock;
     // the state is that of clock `since`: the row may have been closed from then on, but opened only for what is queued
-    const since = this.clocks[0]!;
-    const { nRP, nRCD } = this.params.spec.timing;
-    const closes = state.prechargeAt[bank]! > since ? state.prechargeAt[bank]! : since;
-    const legal = open < 0 ? state.activateAt[bank]! : closes + nRP;
-    const from = empty ? this.arrivals.headClock() : since;
-    const opened = (legal > from ? legal : from) + nRCD;
-    return opened > clock ? opened : clock;
+    const since = this.from;
+    const closes = prechargeAt > since ? prechargeAt : since;
+    const legal = openRow < 0 ? bank.activateAt : closes + this.nRP;
+    const from = empty ? this.arrivals.headClock : since;
+    const opened = (legal > from ? legal : from) + this.nRCD;
+    return opened > enterClock ? opened : enterClock;
   }
 
   private issue(at: number): void {
-    const { planner, params } = this;
-    const { kind, bank } = planner;
-    const timing = params.spec.timing;
+    const { planner } = this;
+    const { kind } = planner;
+    const bank = planner.bank!;
     this.stale = true;
-    this.clocks[0] = at + 1;
+    this.from = at + 1;
     switch (kind) {
-      case Command.activate:
-        this.clocks[0] = at + timing.activateClocks;
-        this.activate(at, bank, planner.access);
+      case ACTIVATE:
+        this.from = at + this.activateClocks;
+        this.activate(at, bank, planner.access!);
         return;
-      case Command.read:
-      case Command.write:
-        this.clocks[0] = at + timing.columnClocks;
-        this.column(at, bank, planner.access, kind === Command.write);
+      case READ_COMMAND:
+      case WRITE_COMMAND:
+        this.from = at + this.columnClocks;
+        this.column(at, planner.access!);
         return;
-      case Command.precharge:
+      case PRECHARGE:
         this.precharge(at, bank, planner.access);
         return;
-      case Command.prechargeAll:
+      case PRECHARGE_ALL:
         this.prechargeAll(at, bank);
         return;
       default:
@@ -309,41 +299,41 @@ export class Channel implements Actor {
     }
   }
 
-  private activate(at: number, bank: number, access: number): void {
-    this.classify(access, RowState.empty, at);
-    this.state.activate(bank, this.queue.row[access]!, at);
-    this.planner.idleAt[bank] = Infinity;
+  private activate(at: number, bank: Bank, access: Access): void {
+    this.classify(access, EMPTY, at);
+    this.state.activate(bank, access.row, at);
+    bank.idleAt = Infinity;
     this.queue.rowChanged(bank);
     if (this.use.inWindow(at)) this.use.activates++;
-    this.report(at, bank, this.queue.row[access]!, Command.activate);
+    this.report(at, bank, access.row, ACTIVATE);
   }
 
-  private precharge(at: number, bank: number, access: number): void {
-    if (access >= 0) this.classify(access, RowState.conflict, at);
-    const row = this.state.openRow[bank]!;
+  private precharge(at: number, bank: Bank, access: Access | null): void {
+    if (access !== null) this.classify(access, CONFLICT, at);
+    const row = bank.openRow;
     this.state.precharge(bank, at);
     this.queue.rowChanged(bank);
     if (this.use.inWindow(at)) this.use.precharges++;
-    this.report(at, bank, row, Command.precharge);
+    this.report(at, bank, row, PRECHARGE);
   }
 
-  private prechargeAll(at: number, firstBank: number): void {
-    const rank = this.state.rankOf[firstBank]!;
+  private prechargeAll(at: number, firstBank: Bank): void {
+    const { rank } = firstBank;
     if (this.use.inWindow(at)) this.use.precharges += this.state.openCount[rank]!;
     this.state.prechargeAll(rank, at);
-    for (let bank = firstBank; bank < firstBank + this.state.banksPerRank; bank++) this.queue.rowChanged(bank);
-    this.report(at, firstBank, -1, Command.prechargeAll);
+    for (const bank of this.state.banksOf(rank)) this.queue.rowChanged(bank);
+    this.report(at, firstBank, -1, PRECHARGE_ALL);
   }
 
-  private refreshNow(at: number, bank: number, kind: number): void {
+  private refreshNow(at: number, bank: Bank, kind: number): void {
     const { refresh, state, use } = this;
-    const timing = this.params.spec.timing;
-    const rank = state.rankOf[bank]!;
-    if (kind === Command.refreshBank) state.refreshBank(bank, at);
+    const { nRFC, nRFCpb } = this.params.spec.timing;
+    const { rank } = bank;
+    if (kind === REFRESH_BANK) state.refreshBank(bank, at);
     else state.refresh(rank, at);
-    for (let b = rank * state.banksPerRank; b < (rank + 1) * state.banksPerRank; b++) this.queue.timersChanged(b);
-    const until = at + (kind === Command.refreshBank ? timing.nRFCpb : timing.nRFC);
-    const one = kind === Command.refreshBank ? bank : -1;
+    for (const other of state.banksOf(rank)) this.queue.timersChanged(other);
+    const until = at + (kind === REFRESH_BANK ? nRFCpb : nRFC);
+    const one = kind === REFRESH_BANK ? bank.index : -1;
     this.params.probe.refreshed(this.params.element, this, rank, one, refresh.dutySince[rank]!, until, at);
     use.refreshed(refresh.dutySince[rank]!, until);
     refresh.done(rank, until);
@@ -351,57 +341,56 @@ export class Channel implements Actor {
     this.report(at, bank, -1, kind);
   }
 
-  private column(at: number, bank: number, access: number, write: boolean): void {
-    const { queue, state, drain, params } = this;
-    this.classify(access, RowState.hit, at);
-    const row = queue.row[access]!;
-    queue.remove(access);
+  private column(at: number, access: Access): void {
+    const { queue, state } = this;
+    const { bank, row } = access;
+    const write = access.direction === WRITE;
+    this.classify(access, HIT, at);
+    queue.takeOut(access);
     this.hazards.gone(access);
-    this.columnFrom[0] = at + state.spacing;
-    const auto = this.closedPages && !queue.wants(bank, row);
-    this.bus.carry(at, state.rankOf[bank]!, write, queue.low[access]!, queue.high[access]!);
+    this.columnFrom = at + state.spacing;
+    const auto = this.closedPages && !bank.wants(row);
+    this.bus.carry(at, bank.rank, write, access.low, access.high);
     if (this.use.inWindow(at)) this.use.columnAccesses++;
     if (write) state.write(bank, at, auto);
     else state.read(bank, at, auto);
-    if (this.timeoutPs < Infinity) this.planner.idleAt[bank] = this.clock.indexFrom(this.clock.at(at) + this.timeoutPs);
+    if (this.timeoutPs < Infinity) bank.idleAt = this.clock.indexFrom(this.clock.at(at) + this.timeoutPs);
     if (auto) queue.rowChanged(bank);
     else queue.timersChanged(bank);
-    drain.served();
+    this.drain.served();
     if (write) this.hazards.left(access);
-    const kind = write ? Command.write : Command.read;
+    const kind = write ? WRITE_COMMAND : READ_COMMAND;
     this.report(at, bank, row, auto ? kind + 2 : kind);
-    params.owner.served(this, access, at);
+    this.owner.served(this, access, at);
     queue.release(access);
   }
 
   private resolveHazards(at: number): void {
-    for (let access = this.hazards.resolveNext(); access >= 0; access = this.hazards.resolveNext()) {
+    for (let access = this.hazards.resolveNext(); access !== null; access = this.hazards.resolveNext()) {
       this.queue.remove(access);
       this.hazards.gone(access);
       if (this.use.inWindow(at)) this.use.coveredReads++;
-      this.params.owner.covered(this, access, at);
+      this.owner.covered(this, access, at);
       this.queue.release(access);
     }
   }
 
   /** What the access found, told by the first command that is chosen for it. */
-  private classify(access: number, found: number, at: number): void {
-    const { rowState } = this.queue;
-    if (rowState[access] !== RowState.unknown) return;
-    rowState[access] = found;
+  private classify(access: Access, found: number, at: number): void {
+    if (access.rowState !== UNKNOWN) return;
+    access.rowState = found;
     this.params.probe.chosen(this.params.element, this, access, found, at);
     if (!this.use.inWindow(at)) return;
-    if (found === RowState.hit) this.use.rowHits++;
-    else if (found === RowState.empty) this.use.rowEmpties++;
+    if (found === HIT) this.use.rowHits++;
+    else if (found === EMPTY) this.use.rowEmpties++;
     else this.use.rowConflicts++;
   }
 
-  private report(at: number, bank: number, row: number, kind: number): void {
+  private report(at: number, bank: Bank, row: number, kind: number): void {
     if (!this.reports) return;
     const { element, number, probe } = this.params;
-    const { rankOf, banksPerRank, groupOf, groupsPerRank } = this.state;
-    const rank = rankOf[bank]!;
-    const group = groupOf[bank]! - rank * groupsPerRank;
-    probe.command(element, number, rank, group, bank - rank * banksPerRank, row, kind, at);
+    const { banksPerRank, groupsPerRank } = this.state;
+    const { index, rank, group } = bank;
+    probe.command(element, number, rank, group - rank * groupsPerRank, index - rank * banksPerRank, row, kind, at);
   }
 }

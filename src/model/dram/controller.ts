@@ -5,7 +5,9 @@ import type { Context } from '../context.js';
 import type { ElementBase } from '../element.js';
 import { EndPoint } from '../end-point.js';
 import type { ForwardQueue } from '../forward-queue.js';
-import { Channel, type ChannelOwner } from './channel.js';
+import type { Access } from './access.js';
+import { Channel } from './channel.js';
+import type { ChannelOwner } from './channel-params.js';
 import type { DramUse } from './dram-use.js';
 import { Entries } from './entries.js';
 import { EntryAges } from './entry-ages.js';
@@ -35,6 +37,7 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
   private readonly ages = new EntryAges();
   private readonly watched: EntryWatch;
   private readonly frontCycles: number;
+  private readonly returnCycles: number;
   /** From a read's command to its last data at the controller's side of the PHY, in DRAM clocks. */
   private readonly dataClocks: number;
 
@@ -52,6 +55,7 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
     const make = (total: number): Entries[] => this.dram.map(() => new Entries(total));
     this.entries = [make(spec.readEntries), make(spec.writeEntries)];
     this.frontCycles = Math.max(1, spec.frontCycles);
+    this.returnCycles = spec.returnCycles;
     this.pieces = new ReadPieces(context.bursts, this.mapping.accessBytes);
     this.order = new IdOrder(context, this.dram, this.dramClock);
     this.watched = new EntryWatch(context, base.name);
@@ -122,48 +126,43 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
     const { bursts } = this.context;
     const mapping = this.mappings[queue.write ? 1 : 0]![queue.input]!;
     const channel = this.dram[mapping.channel]!;
-    const accesses = channel.queue;
-    const access = accesses.reserve();
-    accesses.write[access] = queue.write ? 1 : 0;
-    accesses.bank[access] = mapping.rank * this.spec.timing.banks + mapping.bank;
-    accesses.row[access] = mapping.row;
-    accesses.column[access] = mapping.column;
-    accesses.low[access] = low;
-    accesses.high[access] = high;
-    accesses.qos[access] = bursts.qos[slot]!;
-    accesses.burst[access] = slot;
-    accesses.piece[access] = piece;
-    if (!queue.write && piece === 0) this.pieces.start(slot);
-    accesses.enteredAt[access] = this.base.clock.at(edge + this.frontCycles);
-    accesses.age[access] = this.ages.next(queue.write, edge, queue.input, bursts.master[slot]!);
+    const access = channel.queue.reserve();
+    access.direction = queue.write ? 1 : 0;
+    access.bank = channel.state.banks[mapping.rank * channel.state.banksPerRank + mapping.bank]!;
+    access.row = mapping.row;
+    access.column = mapping.column;
+    access.low = low;
+    access.high = high;
+    access.qos = bursts.qos[slot]!;
+    access.burst = slot;
+    access.piece = piece;
+    if (!queue.write && piece === 0 && !this.pieces.beatsAreNarrow(slot)) this.pieces.start(slot);
+    access.enteredAt = this.base.clock.at(edge + this.frontCycles);
+    access.age = this.ages.next(queue.write, edge, queue.input, bursts.master[slot]!);
     this.context.probe.cut(slot, this.base.index, channel, access, piece === this.pieces.last(slot));
     this.sendIn(channel, access, slot);
   }
 
   /** All that follows from an entry is told now, ahead of time, so that it needs no event of its own. */
-  private sendIn(channel: Channel, access: number, slot: number): void {
-    const { queue } = channel;
-    const timePs = queue.enteredAt[access]!;
-    const { age, piece, write } = queue;
-    if (piece[access] === 0) {
-      this.noteEntry(slot, timePs);
-      this.watched.add(slot, timePs, age[access]!);
+  private sendIn(channel: Channel, access: Access, slot: number): void {
+    const { enteredAt, age, piece, direction } = access;
+    if (piece === 0) {
+      this.noteEntry(slot, enteredAt);
+      this.watched.add(slot, enteredAt, age);
     }
     this.order.entering(channel, access);
     channel.enter(access);
-    if (write[access] === 1 && piece[access] === this.pieces.last(slot)) this.acceptWrite(slot, timePs);
+    if (direction === 1 && piece === this.pieces.last(slot)) this.acceptWrite(slot, enteredAt);
   }
 
-  served(channel: Channel, access: number, clock: number): void {
-    const { queue } = channel;
-    const write = queue.write[access]!;
+  served(channel: Channel, access: Access, clock: number): void {
     this.order.passed(channel, access, clock);
-    if (write === 0) this.answer(channel, access, clock, this.dramClock.at(clock + this.dataClocks));
+    if (access.direction === 0) this.answer(channel, access, clock, this.dramClock.at(clock + this.dataClocks));
     else this.context.probe.served(this.base.index, channel, access, clock, 0);
-    this.giveBack(channel, write, clock);
+    this.giveBack(channel, access.direction, clock);
   }
 
-  covered(channel: Channel, access: number, clock: number): void {
+  covered(channel: Channel, access: Access, clock: number): void {
     this.order.passed(channel, access, clock);
     // not before the next edge: the way back may have decided for this one already
     this.answer(channel, access, clock, this.dramClock.at(clock) + 1);
@@ -175,15 +174,20 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
     this.fronts[direction]!.freed();
   }
 
-  private answer(channel: Channel, access: number, command: number, dataPs: number): void {
+  private answer(channel: Channel, access: Access, command: number, dataPs: number): void {
     const { pieces } = this;
     const { clock, index } = this.base;
-    const slot = channel.queue.burst[access]!;
-    const piece = channel.queue.piece[access]!;
-    const readyPs = clock.at(clock.indexFrom(dataPs) + this.spec.returnCycles);
-    pieces.set(slot, piece, readyPs);
-    this.context.probe.served(index, channel, access, command, readyPs);
-    for (let beat = pieces.firstBeat(slot, piece); beat <= pieces.lastBeat(slot, piece); beat++) {
+    const { burst: slot, piece } = access;
+    const backPs = clock.at(clock.indexFrom(dataPs) + this.returnCycles);
+    this.context.probe.served(index, channel, access, command, backPs);
+    const first = pieces.firstBeat(slot, piece);
+    const last = pieces.lastBeat(slot, piece);
+    if (pieces.beatsAreNarrow(slot)) {
+      this.returnBeats(slot, first, last, backPs);
+      return;
+    }
+    pieces.set(slot, piece, backPs);
+    for (let beat = first; beat <= last; beat++) {
       const at = pieces.beatAt(slot, beat);
       if (at < Infinity) this.returnBeat(slot, beat, at);
     }

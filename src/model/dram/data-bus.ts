@@ -8,8 +8,8 @@ export class DataBus {
   /** Did the last access write; −1 before the first. */
   private lastWrite = -1;
   private lastRank = 0;
-  /** In an array, so that a store boxes nothing. */
-  private readonly end = new Float64Array(1);
+  /** The clock after its last beat; starts as no whole number, so that it is kept as a double. */
+  private end = -Infinity;
 
   constructor(
     private readonly timing: DramTimingSpec,
@@ -21,16 +21,14 @@ export class DataBus {
   carry(at: number, rank: number, write: boolean, low: number, high: number): void {
     const { state, use } = this;
     const start = at + (write ? state.writeDelay : state.readDelay);
-    if (this.lastWrite >= 0) {
-      let needed = 0;
-      if (rank !== this.lastRank) needed = this.timing.nRankGap;
-      else if (write !== (this.lastWrite === 1)) needed = this.turnaroundClocks(write);
+    if (this.lastWrite >= 0 && (rank !== this.lastRank || write !== (this.lastWrite === 1))) {
+      const needed = rank === this.lastRank ? this.turnaroundClocks(write) : this.timing.nRankGap;
       // the bus may have idled longer, but not for this reason
-      use.turnaround(start, Math.min(needed, start - this.end[0]!));
+      use.turnaround(start, Math.min(needed, start - this.end));
     }
     this.lastWrite = write ? 1 : 0;
     this.lastRank = rank;
-    this.end[0] = start + state.burst;
+    this.end = start + state.burst;
     use.data(start, write, low, high);
   }
 

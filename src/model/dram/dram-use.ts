@@ -1,4 +1,5 @@
 import type { Clock } from '../../engine/clock.js';
+import { shiftOf } from '../bursts.js';
 import { TimeMeter, type Window } from '../window.js';
 
 /** What one channel did within the measuring window: the counts behind memory.csv. */
@@ -23,6 +24,7 @@ export class DramUse {
   /** Time the data bus had to idle because its direction or its rank changed. */
   turnaroundPs = 0;
   readonly busy: TimeMeter;
+  private readonly beatShift: number;
   /** The measuring window in clocks: the first inside, the first after. */
   private readonly windowClocks: Float64Array;
 
@@ -35,6 +37,7 @@ export class DramUse {
     readonly refreshShares: number,
   ) {
     this.busy = new TimeMeter(window);
+    this.beatShift = shiftOf(beatBytes);
     const last = window.toPs === Infinity ? Infinity : clock.indexFrom(window.toPs);
     this.windowClocks = Float64Array.of(clock.indexFrom(window.fromPs), last);
   }
@@ -52,7 +55,7 @@ export class DramUse {
     this.busy.add(from, to);
     if (from >= window.toPs || to <= window.fromPs) return;
     if (from >= window.fromPs && to <= window.toPs) {
-      const used = Math.ceil(high / this.beatBytes) - Math.floor(low / this.beatBytes);
+      const used = ((high + this.beatBytes - 1) >> this.beatShift) - (low >> this.beatShift);
       this.count(write, high - low, this.burstBeats, this.burstBeats - used);
       return;
     }

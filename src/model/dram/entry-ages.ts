@@ -4,27 +4,33 @@
  */
 export class EntryAges {
   private count = 0;
-  /** By direction, of the access cut last. */
-  private readonly age = new Float64Array(2);
-  private readonly edge = new Float64Array(2).fill(-1);
-  private readonly input = new Int32Array(2);
-  private readonly master = new Int32Array(2);
+  private readonly reads = new LastCut();
+  private readonly writes = new LastCut();
 
   /** The age of an access cut at edge `edge` of the controller's clock. */
   next(isWrite: boolean, edge: number, input: number, master: number): number {
-    const direction = isWrite ? 1 : 0;
-    this.edge[direction] = edge;
-    this.input[direction] = input;
-    this.master[direction] = master;
+    const own = isWrite ? this.writes : this.reads;
+    const other = isWrite ? this.reads : this.writes;
+    own.edge = edge;
+    own.input = input;
+    own.master = master;
     // every other number is left free for one that is told later and comes first
     this.count += 2;
-    const before = this.edge[0] === this.edge[1] && (this.readFirst() ? 0 : 1) === direction;
-    this.age[direction] = before ? this.age[1 - direction]! - 1 : this.count;
-    return this.age[direction]!;
+    const before = edge === other.edge && this.readFirst() !== isWrite;
+    own.age = before ? other.age - 1 : this.count;
+    return own.age;
   }
 
   private readFirst(): boolean {
-    const { input, master } = this;
-    return input[0] !== input[1] ? input[0]! < input[1]! : master[0]! <= master[1]!;
+    const { reads, writes } = this;
+    return reads.input !== writes.input ? reads.input < writes.input : reads.master <= writes.master;
   }
+}
+
+/** The access that one direction cut last; clocks and ages start as what is no whole number, so that they stay doubles. */
+class LastCut {
+  age = -0.5;
+  edge = -0.5;
+  input = 0;
+  master = 0;
 }

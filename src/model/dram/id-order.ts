@@ -2,6 +2,7 @@ import type { Actor } from '../../engine/calendar.js';
 import type { Clock } from '../../engine/clock.js';
 import { Phase } from '../../engine/phase.js';
 import type { Context } from '../context.js';
+import type { Access } from './access.js';
 import type { Channel } from './channel.js';
 
 const PER_CHANNEL = 2 ** 20;
@@ -31,35 +32,32 @@ export class IdOrder implements Actor {
   }
 
   /** An access is about to enter its channel. */
-  entering(channel: Channel, access: number): void {
+  entering(channel: Channel, access: Access): void {
     if (this.masters.size === 0) return;
-    const { queue } = channel;
     const { bursts } = this.context;
-    const slot = queue.burst[access]!;
-    queue.stream[access] = -1;
+    const slot = access.burst;
+    access.stream = -1;
     // fills and write-backs, numbered below zero, are the caches' own and have no AXI ID
     if (!this.masters.has(bursts.master[slot]!) || bursts.number[slot]! < 0) return;
-    const stream = (bursts.master[slot]! * 2 + queue.write[access]!) * PER_ID + bursts.id[slot]!;
-    const code = channel.number * PER_CHANNEL + access;
+    const stream = (bursts.master[slot]! * 2 + access.direction) * PER_ID + bursts.id[slot]!;
+    const code = channel.number * PER_CHANNEL + access.number;
     const before = this.tails.get(stream);
     if (before !== undefined) {
-      const other = this.channels[Math.floor(before / PER_CHANNEL)]!.queue;
-      other.after[before % PER_CHANNEL] = code;
-      queue.waits[access]!++;
+      this.channels[Math.floor(before / PER_CHANNEL)]!.queue.all[before % PER_CHANNEL]!.after = code;
+      access.waits++;
     }
-    queue.stream[access] = stream;
+    access.stream = stream;
     this.tails.set(stream, code);
   }
 
   /** An access has gone, at `clock` of the DRAM. */
-  passed(channel: Channel, access: number, clock: number): void {
+  passed(channel: Channel, access: Access, clock: number): void {
     if (this.masters.size === 0) return;
-    const { queue } = channel;
-    const stream = queue.stream[access]!;
+    const { stream } = access;
     if (stream < 0) return;
-    if (this.tails.get(stream) === channel.number * PER_CHANNEL + access) this.tails.delete(stream);
-    if (queue.after[access]! < 0) return;
-    this.waking.push(queue.after[access]!, this.clock.at(clock + 1));
+    if (this.tails.get(stream) === channel.number * PER_CHANNEL + access.number) this.tails.delete(stream);
+    if (access.after < 0) return;
+    this.waking.push(access.after, this.clock.at(clock + 1));
     this.context.calendar.armBy(this.carrier, this.clock.at(clock + 1));
   }
 
@@ -71,7 +69,8 @@ export class IdOrder implements Actor {
     for (let i = 0; i < waking.length; i += 2) {
       const [code, at] = [waking[i]!, waking[i + 1]!];
       if (at <= calendar.now) {
-        this.channels[Math.floor(code / PER_CHANNEL)]!.unhide(code % PER_CHANNEL);
+        const channel = this.channels[Math.floor(code / PER_CHANNEL)]!;
+        channel.unhide(channel.queue.all[code % PER_CHANNEL]!);
         continue;
       }
       waking[kept++] = code;

@@ -52,6 +52,11 @@ export class ReadPieces {
     return this.beatOf(slot, (end < last ? end : last) - 1);
   }
 
+  /** Does each beat lie within one access, so that it is back when that is? */
+  beatsAreNarrow(slot: number): boolean {
+    return shiftOf(this.beatBytes(slot)) <= this.shift;
+  }
+
   /** When all accesses that a beat spans are back; Infinity while one is not. */
   beatAt(slot: number, beat: number): number {
     const start = this.bursts.start[slot]!;

@@ -1,6 +1,7 @@
 import type { Clock } from '../../engine/clock.js';
 import type { DdrSpec, DramTimingSpec } from '../../scenario/scenario.js';
 import type { AccessQueue } from './access-queue.js';
+import type { Bank } from './bank.js';
 import type { BankState } from './bank-state.js';
 
 /** The standards let no rank wait longer than nine tREFI for a refresh: eight may be put off. */
@@ -52,7 +53,7 @@ export class Refresh {
     this.intervalPs = spec.timing.tREFIps / (this.perBank ? banksPerRank : 1);
     this.limit = this.perBank ? postpone * banksPerRank : postpone;
     this.leadClocks = postpone < MOST_POSTPONED ? 0 : closingClocks(spec.timing, this.perBank, ranks);
-    this.blocked = new Uint8Array(banks);
+    this.blocked = new Uint8Array(banks.length);
     this.duty = new Uint8Array(ranks);
     this.dutySince = new Float64Array(ranks);
     this.owed = new Int32Array(ranks);
@@ -81,7 +82,7 @@ export class Refresh {
         this.setDue(rank);
       }
       if (this.owed[rank]! > this.limit || this.forcedAt(rank) <= clock) this.forced[rank] = 1;
-      const idle = this.perBank ? this.queue.bankIdle(this.nextBank(rank)) : this.queue.queuedInRank[rank] === 0;
+      const idle = this.perBank ? this.nextBank(rank).idle : this.queue.queuedInRank[rank] === 0;
       owed += this.owed[rank]!;
       const duty = this.forced[rank] === 1 || (this.owed[rank]! > 0 && idle) ? 1 : 0;
       if (duty === this.duty[rank]) continue;
@@ -112,8 +113,8 @@ export class Refresh {
   }
 
   /** The bank that a per-bank refresh of the rank takes next. */
-  nextBank(rank: number): number {
-    return rank * this.state.banksPerRank + this.turn[rank]!;
+  nextBank(rank: number): Bank {
+    return this.state.banksOf(rank)[this.turn[rank]!]!;
   }
 
   /** A refresh has been issued; what it held back is free from `until` on. */
@@ -133,7 +134,7 @@ export class Refresh {
 
   private mark(rank: number, value: number): void {
     if (this.perBank) {
-      this.blocked[this.nextBank(rank)] = value;
+      this.blocked[this.nextBank(rank).index] = value;
       return;
     }
     const first = rank * this.state.banksPerRank;

@@ -1,3 +1,5 @@
+import type { Access } from './access.js';
+import type { Bank } from './bank.js';
 import { Command } from './command.js';
 
 /**
@@ -9,8 +11,8 @@ export class SlowCommands {
   readonly at: Float64Array;
   readonly rank: Int32Array;
   readonly kind: Int32Array;
-  readonly bank: Int32Array;
-  readonly access: Int32Array;
+  readonly bank: Bank[] = [];
+  readonly access: (Access | null)[] = [];
 
   constructor(
     capacity: number,
@@ -20,11 +22,9 @@ export class SlowCommands {
     this.at = new Float64Array(capacity);
     this.rank = new Int32Array(capacity);
     this.kind = new Int32Array(capacity);
-    this.bank = new Int32Array(capacity);
-    this.access = new Int32Array(capacity);
   }
 
-  add(at: number, rank: number, kind: number, bank: number, access: number): void {
+  add(at: number, rank: number, kind: number, bank: Bank, access: Access | null): void {
     const i = this.count++;
     this.at[i] = at;
     this.rank[i] = rank;

@@ -75,7 +75,7 @@ describe('the controller', () => {
     for (let ps = 0; ps < 1_000_000; ps += 1250) {
       rig.run(ps);
       rig.controller.dram[0]!.settle(ps + 1);
-      most = Math.max(most, rig.controller.dram[0]!.queue.queued[0]!);
+      most = Math.max(most, rig.controller.dram[0]!.queue.reads.queued);
     }
     expect(rig.back[0]!.usableAt).toHaveLength(64);
     expect(most).toBe(4);

@@ -2,6 +2,7 @@ import { Calendar } from '../../../src/engine/calendar.js';
 import type { Actor } from '../../../src/engine/calendar.js';
 import { Clock } from '../../../src/engine/clock.js';
 import { Phase } from '../../../src/engine/phase.js';
+import type { Access } from '../../../src/model/dram/access.js';
 import { Channel } from '../../../src/model/dram/channel.js';
 import { Probe } from '../../../src/model/probe.js';
 import { Window } from '../../../src/model/window.js';
@@ -175,18 +176,17 @@ export class Rig implements Actor {
 
   /** Enters an access now; `age` is its number where the order of entry is not that of the calls. */
   enter(wanted: Wanted, age = this.entered): void {
-    const { queue } = this.channel;
-    const access = queue.reserve();
-    queue.write[access] = wanted.write ? 1 : 0;
-    queue.bank[access] = wanted.bank;
-    queue.row[access] = wanted.row;
-    queue.column[access] = wanted.column;
-    queue.low[access] = wanted.low ?? 0;
-    queue.high[access] = wanted.high ?? this.accessBytes;
-    queue.qos[access] = wanted.qos ?? 0;
-    queue.age[access] = age;
-    queue.burst[access] = age;
-    queue.enteredAt[access] = this.calendar.now;
+    const access = this.channel.queue.reserve();
+    access.direction = wanted.write ? 1 : 0;
+    access.bank = this.channel.state.banks[wanted.bank]!;
+    access.row = wanted.row;
+    access.column = wanted.column;
+    access.low = wanted.low ?? 0;
+    access.high = wanted.high ?? this.accessBytes;
+    access.qos = wanted.qos ?? 0;
+    access.age = age;
+    access.burst = age;
+    access.enteredAt = this.calendar.now;
     this.entered++;
     this.inside[wanted.write ? 1 : 0]!++;
     this.channel.enter(access);
@@ -205,18 +205,18 @@ export class Rig implements Actor {
     }
   }
 
-  private onCovered(access: number, clock: number): void {
-    this.coveredBy.push([this.channel.queue.burst[access]!, clock]);
-    this.again(this.channel.queue.write[access]!);
+  private onCovered(access: Access, clock: number): void {
+    this.coveredBy.push([access.burst, clock]);
+    this.again(access.direction);
   }
 
-  private onServed(access: number, clock: number): void {
-    this.served.push([this.channel.queue.burst[access]!, clock]);
+  private onServed(access: Access, clock: number): void {
+    this.served.push([access.burst, clock]);
     // what is told late has answers that nobody could act on in time
     const duePs = this.clock.at(clock);
     if (duePs !== this.calendar.now)
       throw new Error(`told at ${this.calendar.now} ps of a column command at ${duePs} ps`);
-    this.again(this.channel.queue.write[access]!);
+    this.again(access.direction);
   }
 
   private again(write: number): void {
