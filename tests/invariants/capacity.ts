@@ -1,4 +1,5 @@
-import type { Clock } from '../../src/engine/clock.js';
+import { Clock } from '../../src/engine/clock.js';
+import type { MasterSpec, SystemSpec } from '../../src/scenario/scenario.js';
 import { CoherenceUnit } from '../../src/model/coherence/coherence-unit.js';
 import { DdrController } from '../../src/model/dram/controller.js';
 import type { Hop } from '../../src/model/route.js';
@@ -147,6 +148,10 @@ function* routes({ watch, simulation, system }: Observation): Iterable<string> {
       const before = own
         .filter(({ acceptedAt, doneAt }) => acceptedAt < fromPs && doneAt > fromPs)
         .reduce((sum, { bytes }) => sum + bytes, 0);
+      // a write is counted by the beats of its first element: one may have begun before the window
+      const pending = before + (write ? route.hops[0]!.beatBytes : 0);
+      const limit = peakOf(system, master, fromPs, toPs) + pending;
+      if (moved > limit) yield `${master.name} moves ${moved} bytes in the window, it can take ${limit}`;
       for (const { clock, beatBytes, element } of route.hops) {
         // writes move between master and port before they reach the elements behind it
         if (write) continue;
@@ -156,8 +161,18 @@ function* routes({ watch, simulation, system }: Observation): Iterable<string> {
         if (kind === 'device') continue;
         if (moved > most) yield `${master.name} moves ${moved} bytes in the window, ${name} can carry ${most}`;
       }
-      const wanted = own.reduce((sum, { bytes }) => sum + bytes, 0);
-      if (moved > wanted) yield `${master.name} moves ${moved} bytes, it asked for ${wanted}`;
+      const asked = own.reduce((sum, { bytes }) => sum + bytes, 0);
+      const within = own.every(({ acceptedAt, doneAt }) => acceptedAt >= fromPs && doneAt < toPs);
+      if (moved > asked || (within && moved !== asked))
+        yield `${master.name} moves ${moved} bytes, it asked for ${asked}`;
     }
   }
+}
+
+/** Bytes that a master itself can take, or give, between two instants. */
+function peakOf({ clocks }: SystemSpec, { clock: name, widthBytes }: MasterSpec, fromPs: number, toPs: number): number {
+  if (name === null) return Infinity;
+  const { numerator, denominator } = clocks.get(name)!;
+  const clock = new Clock(name, numerator, denominator);
+  return (edgesUpTo(clock, toPs - 1) - edgesUpTo(clock, fromPs - 1)) * widthBytes;
 }
