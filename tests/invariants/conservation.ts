@@ -59,7 +59,10 @@ function* requests(observation: Observation): Iterable<string> {
     const done = watch.requestsDone.filter((one) => one.master === index);
     const lost = watch.records.some((record) => record.lost && record.master === index);
     if (!lost && !sameRequests(done, wanted)) yield `${master.name}: requests wanted and done differ`;
-    for (const side of [simulation.model.masters[index]!.reads, simulation.model.masters[index]!.writes]) {
+    for (const write of [false, true]) {
+      const side = simulation.model.masters[index]![write ? 'writes' : 'reads'];
+      const backlog = watch.wantedBy(index, write);
+      if (backlog !== 0) yield `${master.name} still wants ${backlog} bytes at rest`;
       if (side.outstanding !== 0) yield `${master.name} holds ${side.outstanding} outstanding places at rest`;
       if (side.unfinished() !== 0) yield `${master.name} has ${side.unfinished()} bursts unfinished at rest`;
     }
