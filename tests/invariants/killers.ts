@@ -1,6 +1,6 @@
 /**
- * Says which invariants the sources beside it break, on the kept scenarios and on so many random platforms: JSON objects by
- * invariant, with the first that broke it. Run by `mutate.ts` in a copy of the tree: `killers.ts PLATFORMS SEED`.
+ * Says which invariants the sources beside it break, on so many random platforms and on the scenarios that are kept or show
+ * a planted fault: JSON objects by invariant, with the first that broke it. Run by `mutate.ts` in a copy of the tree: `killers.ts PLATFORMS SEED`.
  */
 import { readdirSync, readFileSync } from 'node:fs';
 import fc from 'fast-check';
@@ -15,8 +15,8 @@ const killed: Record<string, string> = {};
 for (const [count, tree] of fc.sample(randomScenario, { numRuns: platforms, seed }).entries()) {
   tryOn(textOf(tree), `platform ${count + 1}`);
 }
-const kept = new URL('./kept/', import.meta.url);
-for (const file of readdirSync(kept)) tryOn(readFileSync(new URL(file, kept), 'utf8'), file);
+for (const folder of ['./kept/', './planted/'].map((name) => new URL(name, import.meta.url)))
+  for (const file of readdirSync(folder)) tryOn(readFileSync(new URL(file, folder), 'utf8'), file);
 
 function tryOn(text: string, name: string): void {
   const left = INVARIANTS.filter((invariant) => !(invariant.name in killed));
