@@ -38,7 +38,7 @@ try {
     console.log(`${mutant.name} (${mutant.file}): ${shown(killed)}`);
   }
   console.log(
-    `\n${found} of ${chosen.length} faults found on ${values.platforms} platforms from seed ${values.seed} and the kept ones`,
+    `\n${found} of ${chosen.length} faults found on ${values.platforms} platforms from seed ${values.seed}, in kept/ and planted/`,
   );
 } finally {
   rmSync(copy, { recursive: true });
