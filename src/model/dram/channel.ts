@@ -262,10 +262,11 @@ export class Channel implements Actor {
 
   /**
    * The first clock at which a column command could go because of an access that is on its way: at once if its row is
-   * open, or if its coming may begin a drain, else no sooner than its row can be opened from now on.
+   * open, or if its coming may begin a drain, else no sooner than its row can be opened from now on. Where commands take
+   * several clocks, a refresh that no longer comes first may free a column command that was put off for it.
    */
   private soonestColumn(access: number): number {
-    const { queue, drain, state } = this;
+    const { queue, drain, state, planner } = this;
     const { empty } = queue;
     const clock = queue.enterClock[access]!;
     const bank = queue.bank[access]!;
@@ -279,7 +280,9 @@ export class Channel implements Actor {
     const legal = open < 0 ? state.activateAt[bank]! : closes + nRP;
     const from = empty ? this.arrivals.headClock() : since;
     const opened = (legal > from ? legal : from) + nRCD;
-    return opened > clock ? opened : clock;
+    const freed = planner.slowCommands && !empty ? planner.at[1]! : Infinity;
+    const soonest = freed < opened ? freed : opened;
+    return soonest > clock ? soonest : clock;
   }
 
   private issue(at: number): void {
