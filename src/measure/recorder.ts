@@ -22,7 +22,7 @@ export interface RecorderSettings extends RecordSettings {
 /** Records the latencies, bytes and backlog of every path of one replication. */
 export class Recorder extends Traced {
   /** By 2 × master + direction; null for a direction that the master does not use. */
-  private readonly paths: (PathRecord | null)[] = [];
+  protected readonly paths: (PathRecord | null)[] = [];
   private simulation: Simulation | null = null;
   protected tracer: Tracer | null = null;
   /** When the burst completed last was done: its request is done then too. */
@@ -65,6 +65,12 @@ export class Recorder extends Traced {
 
   override requestDropped(_master: number, _write: boolean, _bytes: number, wantedPs: number): void {
     if (this.simulation!.context.window.holds(wantedPs)) this.dropped++;
+  }
+
+  override lost(slot: number): void {
+    const { context } = this.simulation!;
+    this.gone(slot, context.bursts.op[slot] === READ ? 0 : 1, context.calendar.now);
+    if (context.bursts.counted[slot] === 1) this.dropped++;
   }
 
   override accepted(slot: number): void {

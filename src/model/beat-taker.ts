@@ -1,5 +1,5 @@
 // Hot path: once per run of beats that reaches a master. Nothing is allocated.
-import { wholeBeats } from '../traffic/beats.js';
+import { bytesOfBeat, wholeBeats } from '../traffic/beats.js';
 import { shiftOf } from './bursts.js';
 import type { Context } from './context.js';
 import type { Hop } from './route.js';
@@ -26,16 +26,16 @@ export class BeatTaker {
     }
     // a beat comes and goes each cycle: when the first is taken says when the last is
     const { bursts, window } = this.context;
-    const last = edge + end - first - 1;
-    this.takenAt = edge > this.takenAt ? last : this.takenAt + end - first;
+    const taken = edge > this.takenAt ? edge : this.takenAt + 1;
+    this.takenAt = taken + end - first - 1;
     bursts.doneAt[slot] = clock.at(this.takenAt);
-    if (window.holds(clock.at(edge)) && window.holds(clock.at(last))) {
-      this.moved(this.beatStart(hop, slot, end) - this.beatStart(hop, slot, first), clock.at(edge));
+    if (window.holds(clock.at(taken)) && window.holds(clock.at(this.takenAt))) {
+      this.moved(this.beatStart(hop, slot, end) - this.beatStart(hop, slot, first), clock.at(taken));
       return;
     }
     for (let beat = first; beat < end; beat++) {
       const bytes = this.beatStart(hop, slot, beat + 1) - this.beatStart(hop, slot, beat);
-      this.moved(bytes, clock.at(edge + beat - first));
+      this.moved(bytes, clock.at(taken + beat - first));
     }
   }
 
@@ -63,11 +63,15 @@ export class BeatTaker {
     const usable = clock.indexFrom(timePs) + syncBack;
     const end = bursts.start[slot]! + bursts.bytes[slot]!;
     const taken = hop.beatBytes === widthBytes ? 1 : wholeBeats(low, high, end, widthBytes);
-    if (taken > 0) {
-      this.takenAt = (usable > this.takenAt ? usable : this.takenAt + 1) + taken - 1;
-      bursts.doneAt[slot] = clock.at(this.takenAt);
+    // a beat that is not whole yet has not moved
+    if (taken === 0) return;
+    const edge = usable > this.takenAt ? usable : this.takenAt + 1;
+    this.takenAt = edge + taken - 1;
+    bursts.doneAt[slot] = clock.at(this.takenAt);
+    const start = Math.floor(low / widthBytes);
+    for (let k = 0; k < taken; k++) {
+      this.moved(bytesOfBeat(bursts.start[slot]!, end, start + k, widthBytes), clock.at(edge + k));
     }
-    this.moved(high - low, clock.at(Math.max(usable, 0)));
   }
 
   /** Where a beat begins within the burst's block of 4 KiB, within the burst; for the beat after the last, the burst's end. */

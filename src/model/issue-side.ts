@@ -314,7 +314,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     const slot = this.presented;
     this.presented = -1;
     this.backlogMeter.change(calendar.now, -bursts.bytes[slot]!);
-    probe.requestDropped(this.params.master, this.params.write, bursts.bytes[slot]!, bursts.wantedAt[slot]!);
+    probe.lost(slot);
     tally.issuedBursts--;
     const request = bursts.request[slot]!;
     this.requests.lost[request] = 1;

@@ -15,6 +15,8 @@ export class Probe {
   requestWanted(_master: number, _write: boolean, _bytes: number, _wantedPs: number): void {}
   /** A request wanted at `wantedPs` was lost because nothing could take it (`when_full: drop`). */
   requestDropped(_master: number, _write: boolean, _bytes: number, _wantedPs: number): void {}
+  /** A burst that was presented found the first queue full and was lost; its slot is free once this returns. */
+  lost(_slot: number): void {}
   /** The master presents a burst at its port for the first time. */
   offered(_slot: number): void {}
   /** The port has taken the burst. */

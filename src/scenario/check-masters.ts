@@ -33,6 +33,10 @@ export function checkMaster(
     );
   }
   checkPattern(master, buffer, fault);
+  if (master.issue.process === 'greedy' && at.kind === 'device' && at.full === 'lose' && at.queueDepth < Infinity) {
+    const rule = `must not be greedy, as '${at.name}' loses what finds it full: the source would lose without end`;
+    fault('issue', 'conflict', rule, `write another process, or 'full: hold' at the device`);
+  }
   if (master.core === null || at.kind !== 'coherence') return;
   if (!waysFit(master.core.l1)) fault('core', 'out_of_range', `l1: ${TREE_RULE}`, TREE_HINT);
   const sets = master.core.l1.bytes / (at.lineBytes * master.core.l1.ways);

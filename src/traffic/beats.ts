@@ -90,3 +90,11 @@ export function wholeBeats(low: number, high: number, end: number, width: number
   }
   return whole;
 }
+
+/** Bytes of a burst from `address` to before `end` in the beat of `size` that has the bytes from `beat` × `size` on. */
+export function bytesOfBeat(address: number, end: number, beat: number, size: number): number {
+  const start = beat * size;
+  const low = start > address ? start : address;
+  const high = start + size < end ? start + size : end;
+  return high - low;
+}

@@ -2,6 +2,7 @@ import { capacity } from './capacity.js';
 import { conservation } from './conservation.js';
 import { depth } from './depth.js';
 import { dramLegality } from './dram-legality.js';
+import { edges } from './edges.js';
 import type { Invariant } from './invariant.js';
 import { journeys } from './journeys.js';
 import { littlesLaw } from './littles-law.js';
@@ -22,5 +23,6 @@ export const INVARIANTS: readonly Invariant[] = [
   depth,
   capacity,
   reproducible,
+  edges,
   unloaded,
 ];

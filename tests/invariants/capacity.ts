@@ -1,10 +1,12 @@
-import type { Clock } from '../../src/engine/clock.js';
+import { Clock } from '../../src/engine/clock.js';
+import type { MasterSpec, SystemSpec } from '../../src/scenario/scenario.js';
 import { CoherenceUnit } from '../../src/model/coherence/coherence-unit.js';
 import { DdrController } from '../../src/model/dram/controller.js';
 import type { Hop } from '../../src/model/route.js';
 import type { BurstRecord } from './burst-record.js';
 import type { Invariant } from './invariant.js';
 import type { Observation } from './observation.js';
+import type { Watch } from './watch.js';
 
 /** 6. No resource is busy more than 100 %; no route carries more than the peak of its narrowest element. */
 export const capacity: Invariant = {
@@ -141,12 +143,16 @@ function* routes({ watch, simulation, system }: Observation): Iterable<string> {
       );
       const route = own.find(({ core, beats }) => !core && beats.length > 0)?.route;
       if (route === undefined || route.immediate) continue;
-      const moved = watch.moves
-        .filter((move) => move.master === index && move.write === write)
-        .reduce((sum, { bytes }) => sum + bytes, 0);
+      const moves = watch.moves.filter((move) => move.master === index && move.write === write);
+      if (!write) yield* pace(system, master, moves);
+      const moved = moves.reduce((sum, { bytes }) => sum + bytes, 0);
       const before = own
         .filter(({ acceptedAt, doneAt }) => acceptedAt < fromPs && doneAt > fromPs)
         .reduce((sum, { bytes }) => sum + bytes, 0);
+      // a write is counted by the beats of its first element: one may have begun before the window
+      const pending = before + (write ? route.hops[0]!.beatBytes : 0);
+      const limit = peakOf(system, master, fromPs, toPs) + pending;
+      if (moved > limit) yield `${master.name} moves ${moved} bytes in the window, it can take ${limit}`;
       for (const { clock, beatBytes, element } of route.hops) {
         // writes move between master and port before they reach the elements behind it
         if (write) continue;
@@ -156,8 +162,34 @@ function* routes({ watch, simulation, system }: Observation): Iterable<string> {
         if (kind === 'device') continue;
         if (moved > most) yield `${master.name} moves ${moved} bytes in the window, ${name} can carry ${most}`;
       }
-      const wanted = own.reduce((sum, { bytes }) => sum + bytes, 0);
-      if (moved > wanted) yield `${master.name} moves ${moved} bytes, it asked for ${wanted}`;
+      const asked = own.reduce((sum, { bytes }) => sum + bytes, 0);
+      const within = own.every(({ acceptedAt, doneAt }) => acceptedAt >= fromPs && doneAt < toPs);
+      if (moved > asked || (within && moved !== asked))
+        yield `${master.name} moves ${moved} bytes, it asked for ${asked}`;
     }
   }
+}
+
+/** What is told of as moved was a beat a cycle of the master: the next begins when those of the one before have passed. */
+function* pace({ clocks }: SystemSpec, master: MasterSpec, moves: Watch['moves']): Iterable<string> {
+  if (master.clock === null || master.core !== null) return;
+  const clock = clockOf(clocks, master.clock);
+  let free = 0;
+  for (const { bytes, timePs } of moves) {
+    const edge = clock.indexFrom(timePs);
+    if (edge < free) yield `${master.name} takes ${bytes} bytes at ${timePs}, while others come in`;
+    free = edge + Math.ceil(bytes / master.widthBytes);
+  }
+}
+
+/** Bytes that a master itself can take, or give, between two instants. */
+function peakOf({ clocks }: SystemSpec, { clock: name, widthBytes }: MasterSpec, fromPs: number, toPs: number): number {
+  if (name === null) return Infinity;
+  const clock = clockOf(clocks, name);
+  return (edgesUpTo(clock, toPs - 1) - edgesUpTo(clock, fromPs - 1)) * widthBytes;
+}
+
+function clockOf(clocks: SystemSpec['clocks'], name: string): Clock {
+  const { numerator, denominator } = clocks.get(name)!;
+  return new Clock(name, numerator, denominator);
 }

@@ -1,5 +1,6 @@
 import { CoherenceUnit } from '../../src/model/coherence/coherence-unit.js';
 import { StructuralModel } from '../../src/model/coherence/structural-model.js';
+import { LineState } from '../../src/model/coherence/tag-store.js';
 import { DdrController } from '../../src/model/dram/controller.js';
 import { type BurstRecord, nameOf } from './burst-record.js';
 import type { Invariant } from './invariant.js';
@@ -13,7 +14,7 @@ import type { Wanted } from './watch.js';
 export const conservation: Invariant = {
   number: 1,
   name: 'conservation',
-  states: 'every burst completes once, bytes in are bytes out, and at the end nothing is held',
+  states: 'every burst completes once, bytes in are bytes out, and at the end nothing is held and the caches agree',
   *breaches({ observation }) {
     yield* completions(observation);
     yield* requests(observation);
@@ -59,7 +60,10 @@ function* requests(observation: Observation): Iterable<string> {
     const done = watch.requestsDone.filter((one) => one.master === index);
     const lost = watch.records.some((record) => record.lost && record.master === index);
     if (!lost && !sameRequests(done, wanted)) yield `${master.name}: requests wanted and done differ`;
-    for (const side of [simulation.model.masters[index]!.reads, simulation.model.masters[index]!.writes]) {
+    for (const write of [false, true]) {
+      const side = simulation.model.masters[index]![write ? 'writes' : 'reads'];
+      const backlog = watch.wantedBy(index, write);
+      if (backlog !== 0) yield `${master.name} still wants ${backlog} bytes at rest`;
       if (side.outstanding !== 0) yield `${master.name} holds ${side.outstanding} outstanding places at rest`;
       if (side.unfinished() !== 0) yield `${master.name} has ${side.unfinished()} bursts unfinished at rest`;
     }
@@ -136,13 +140,29 @@ function* rest({ simulation }: Observation): Iterable<string> {
     for (const queue of element.queues())
       if (queue.length > 0) yield `${name}: ${queue.length} bursts stand in a queue`;
     if (element.queued.length !== 0) yield `${name}: ${element.queued.length} places of its queues are taken`;
-    if (!(element instanceof CoherenceUnit)) continue;
-    if (element.misses.inUse > 0) yield `${name}: ${element.misses.inUse} miss entries are taken`;
-    if (element.buffer.length > 0) yield `${name}: ${element.buffer.length} write-back slots are taken`;
-    const model = element.model;
-    const pinned = (pins: Iterable<number>): number => [...pins].filter((count) => count !== 0).length;
-    if (model instanceof StructuralModel && pinned(model.l2.pins) > 0) yield `${name}: lines are pinned`;
-    if (element.cores.some((cache) => pinned(cache.tags.pins) > 0 || cache.flying > 0))
-      yield `${name}: a core waits for a line`;
+    if (element instanceof CoherenceUnit) yield* caches(element);
   }
 }
+
+/** A coherence unit waits for nothing, and its directory, its shared cache and the private ones agree. */
+function* caches({ base, spec, misses, buffer, model, cores }: CoherenceUnit): Iterable<string> {
+  const { name } = base;
+  if (misses.inUse > 0) yield `${name}: ${misses.inUse} miss entries are taken`;
+  if (buffer.length > 0) yield `${name}: ${buffer.length} write-back slots are taken`;
+  if (cores.some((cache) => pinned(cache.tags.pins) || cache.flying > 0)) yield `${name}: a core waits for a line`;
+  if (!(model instanceof StructuralModel)) return;
+  const { l2, directory } = model;
+  if (pinned(l2.pins)) yield `${name}: lines are pinned`;
+  for (const [core, cache] of cores.entries()) {
+    for (const { line, state } of cache.tags.entries()) {
+      if (!directory.holds(line, core)) yield `${name}: core ${core} has line ${line}, its directory does not say so`;
+      if (spec.l2.inclusive && l2.find(line) < 0)
+        yield `${name}: core ${core} has line ${line}, which the shared cache lacks`;
+      const alone = state !== LineState.shared;
+      if (alone && directory.holders(line) > 1)
+        yield `${name}: core ${core} may write line ${line}, but is not alone with it`;
+    }
+  }
+}
+
+const pinned = (pins: Iterable<number>): boolean => [...pins].some((count) => count !== 0);

@@ -48,8 +48,14 @@ function* queues({ watch }: Observation): Iterable<string> {
     else list.push(visit);
   }
   for (const [queue, stays] of visits) {
+    const { base } = stays[0]!.element;
+    for (const { record, toPs, freePs } of stays) {
+      // two decisions of one instant must not see each other
+      if (freePs >= base.clock.after(toPs, 1) || record.route.immediate) continue;
+      yield `${base.name}: a place given up at ${toPs} is seen to be free at ${freePs}, before the next edge`;
+    }
     const most = mostHeld(stays.map(({ fromPs, freePs }) => ({ fromPs, toPs: freePs, amount: 1 })));
-    if (most > queue.depth) yield `${stays[0]!.element.base.name}: a queue of ${queue.depth} held ${most}`;
+    if (most > queue.depth) yield `${base.name}: a queue of ${queue.depth} held ${most}`;
   }
 }
 

@@ -8,7 +8,7 @@ export interface Mutant {
   readonly replace: string;
 }
 
-/** Faults to plant, one at a time: `npm run soak` should find each of them. Most are off by one, or leave a rule out. */
+/** Faults to plant, one at a time: the invariants should find each of them (`npm run faults`). Most are off by one, or leave a rule out. */
 export const MUTANTS: readonly Mutant[] = [
   {
     name: 'a queue has a place more than its depth',
@@ -153,6 +153,18 @@ export const MUTANTS: readonly Mutant[] = [
     file: 'model/coherence/structural-model.ts',
     search: 'this.inclusive && this.invalidateCopies(victim, -1)',
     replace: 'this.inclusive && victim < -1',
+  },
+  {
+    name: 'beats of a narrow master are counted as one',
+    file: 'model/beat-taker.ts',
+    search: 'start + k, widthBytes), clock.at(edge + k));',
+    replace: 'start + k, widthBytes), clock.at(edge));',
+  },
+  {
+    name: 'what a device loses stays in the backlog',
+    file: 'measure/recorder.ts',
+    search: 'this.gone(slot, context.bursts.op[slot] === READ ? 0 : 1, context.calendar.now);',
+    replace: '',
   },
   {
     name: 'edges are rounded down',

@@ -1,6 +1,6 @@
 /**
  * Plants faults in a copy of the tree, one at a time, and reports which invariants find each:
- * `node --import tsx tests/invariants/mutate.ts [--platforms N] [--seed S] [--only TEXT]`. The table goes to standard output.
+ * `npm run faults -- [--platforms N] [--seed S] [--only TEXT]`. The table goes to standard output.
  */
 import { spawnSync } from 'node:child_process';
 import { cpSync, mkdtempSync, readFileSync, realpathSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
@@ -37,7 +37,9 @@ try {
     if (Object.keys(killed).length > 0) found++;
     console.log(`${mutant.name} (${mutant.file}): ${shown(killed)}`);
   }
-  console.log(`\n${found} of ${chosen.length} faults found on ${values.platforms} platforms from seed ${values.seed}`);
+  console.log(
+    `\n${found} of ${chosen.length} faults found on ${values.platforms} platforms from seed ${values.seed}, in kept/ and planted/`,
+  );
 } finally {
   rmSync(copy, { recursive: true });
 }
@@ -58,8 +60,8 @@ function withMutant<T>({ name, file, search, replace }: Mutant, look: () => T): 
   }
 }
 
-/** Invariants that the copy breaks, each with the first platform that shows it. */
-function killersOf(): Record<string, number> {
+/** Invariants that the copy breaks, each with the first platform or kept scenario that shows it. */
+function killersOf(): Record<string, string> {
   const args = ['--import', 'tsx', join(copy, 'tests/invariants/killers.ts'), values.platforms, values.seed];
   const { stdout, stderr, status, signal } = spawnSync(process.execPath, args, {
     cwd: copy,
@@ -69,14 +71,14 @@ function killersOf(): Record<string, number> {
     maxBuffer: 1e8,
   });
   const last = stdout.trimEnd().split('\n').at(-1)!;
-  const killed = (last === '' ? {} : JSON.parse(last)) as Record<string, number>;
-  if (signal !== null) return { ...killed, 'time limit': 0 };
+  const killed = (last === '' ? {} : JSON.parse(last)) as Record<string, string>;
+  if (signal !== null) return { ...killed, 'time limit': `${LIMIT_MS / 1000} s` };
   if (status !== 0) throw new Error(stderr);
   return killed;
 }
 
-function shown(killed: Record<string, number>): string {
+function shown(killed: Record<string, string>): string {
   const names = [...INVARIANTS.map(({ name }) => name), 'time limit'].filter((name) => name in killed);
   if (names.length === 0) return 'NOT FOUND';
-  return names.map((name) => (killed[name]! > 0 ? `${name} (platform ${killed[name]})` : name)).join(', ');
+  return names.map((name) => `${name} (${killed[name]})`).join(', ');
 }

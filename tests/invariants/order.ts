@@ -15,6 +15,7 @@ export const order: Invariant = {
   *breaches({ observation }) {
     yield* legalBursts(observation);
     yield* responses(observation);
+    yield* streams(observation);
     yield* columns(observation);
   },
 };
@@ -70,6 +71,33 @@ function* following(before: Delivery | undefined, { record, beat }: Delivery, na
     if (!before.last) yield `${name}: is answered before ${before.record.number} is whole`;
     if (record.number <= before.record.number) yield `${name}: is answered after ${before.record.number}`;
     if (beat !== 0) yield `${name}: begins with beat ${beat}`;
+  }
+}
+
+/** On every lane back, not the last alone: a burst is whole before another of its master and ID begins. */
+function* streams({ watch, system }: Observation): Iterable<string> {
+  const lanes = new Map<unknown, Map<string, { first: number; last: number; record: BurstRecord }[]>>();
+  for (const record of watch.records) {
+    if (record.write || record.core || record.number < 0) continue;
+    for (const [hop, beats] of record.beats.slice(0, -1).entries()) {
+      const lane = record.route.hops[hop + 1]!.readLane;
+      const byStream = lanes.get(lane) ?? new Map<string, { first: number; last: number; record: BurstRecord }[]>();
+      lanes.set(lane, byStream);
+      const stream = `${record.master} ${record.id}`;
+      const list = byStream.get(stream) ?? [];
+      byStream.set(stream, list);
+      list.push({ first: Math.min(...beats), last: Math.max(...beats), record });
+    }
+  }
+  for (const list of [...lanes.values()].flatMap((byStream) => [...byStream.values()])) {
+    list.sort((a, b) => a.first - b.first || a.last - b.last);
+    for (const [i, { last, record }] of list.entries()) {
+      const next = list[i + 1];
+      // in a slower clock the last beat of one and the first of the next may be there at once
+      if (next === undefined || next.first >= last) continue;
+      const names = `${nameOf(record, system.masters)} and ${nameOf(next.record, system.masters)}`;
+      yield `${names}, of one ID, come one between the other's beats: until ${last}, from ${next.first}`;
+    }
   }
 }
 

@@ -38,7 +38,7 @@ export function failureFile({ scenario, failure }: Found, seed: number): string 
   return `${lines.map((line) => `# ${line}`.trimEnd()).join('\n')}\n${scenario}`;
 }
 
-/** Looks at one scenario file again: what it breaks, or null. */
-export function recheck(text: string, invariants: readonly Invariant[]): Failure | null {
-  return firstFailure(systemOf(text), invariants);
+/** Looks at one scenario file again: what it breaks, or null. @throws ScenarioError */
+export function recheck(text: string, invariants: readonly Invariant[], file?: string): Failure | null {
+  return firstFailure(systemOf(text, file), invariants);
 }

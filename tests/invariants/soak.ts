@@ -8,8 +8,10 @@ import { dirname } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { SingleBar } from 'cli-progress';
 import { Command, InvalidArgumentError } from 'commander';
+import { formatProblems, ScenarioError } from '../../src/errors.js';
 import { INVARIANTS } from './all.js';
 import { Coverage } from './coverage.js';
+import type { Failure } from './invariant.js';
 import { recheck, soak } from './soak-run.js';
 
 const FAILURE = fileURLToPath(new URL('../../results/soak-failure.yaml', import.meta.url));
@@ -56,7 +58,7 @@ function trySome(): boolean {
 }
 
 function lookAt(file: string): boolean {
-  const failure = read(file);
+  const failure = judged(file);
   if (failure === null) {
     console.log(`${file}: every invariant holds`);
     return true;
@@ -66,13 +68,14 @@ function lookAt(file: string): boolean {
   return false;
 }
 
-/** What a saved scenario breaks; a file that is no scenario ends the program with a sentence. */
-function read(file: string): ReturnType<typeof recheck> {
+/** What a scenario breaks; ends the process, with a sentence for each of its mistakes, where it cannot be read. */
+function judged(file: string): Failure | null {
   try {
-    return recheck(readFileSync(file, 'utf8'), invariants);
+    return recheck(readFileSync(file, 'utf8'), invariants, file);
   } catch (error) {
     if (!(error instanceof Error)) throw error;
-    console.error(`${file}: ${error.message.split('\n')[0]!}`);
+    const isScenario = error instanceof ScenarioError;
+    console.error(isScenario ? formatProblems(error.problems, error.sources) : `${file}: ${error.message}`);
     process.exit(2);
   }
 }

@@ -142,6 +142,11 @@ export class Watch extends Recorder {
     }
   }
 
+  /** Bytes that a direction of a master has wanted and not yet got, as the recorder has it. */
+  wantedBy(master: number, write: boolean): number {
+    return this.paths[2 * master + (write ? 1 : 0)]?.backlog.bytes ?? 0;
+  }
+
   override requestWanted(master: number, write: boolean, bytes: number, wantedPs: number): void {
     super.requestWanted(master, write, bytes, wantedPs);
     this.wanted.push({ master, write, bytes, wantedPs, saidPs: this.now });
@@ -155,6 +160,11 @@ export class Watch extends Recorder {
   override requestCompleted(master: number, write: boolean, wantedPs: number, bytes: number): void {
     super.requestCompleted(master, write, wantedPs, bytes);
     this.requestsDone.push({ master, write, bytes, wantedPs, saidPs: this.now });
+  }
+
+  override lost(slot: number): void {
+    super.lost(slot);
+    this.live[slot]!.lost = true;
   }
 
   override offered(slot: number): void {
@@ -225,8 +235,6 @@ export class Watch extends Recorder {
     };
     bursts.settle = (slot, what) => {
       const record = this.live[slot]!;
-      // what is given up without an answer was never taken
-      record.lost = record.completed === 0 && bursts.number[slot]! >= 0 && record.accepted === 0;
       const core = this.system.masters[bursts.master[slot]!]?.core ?? null;
       record.core = core !== null && record.route.refill >= 0 && bursts.number[slot]! >= 0;
       if ((bursts.pending[slot]! & ~what) === 0) fill(record, bursts, slot);

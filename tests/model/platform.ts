@@ -215,6 +215,10 @@ export class Log extends Probe {
   override requestDropped(): void {
     this.dropped++;
   }
+
+  override lost(): void {
+    this.dropped++;
+  }
 }
 
 /** Runs a system and answers what was done. */

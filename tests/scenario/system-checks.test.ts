@@ -96,6 +96,21 @@ describe('buffers', () => {
   });
 });
 
+describe('sources', () => {
+  it('a greedy one at a device that loses is refused, as it would lose without end', () => {
+    const text = (queue: string, issue: string): string => `platform:
+  devices: { box: { service: 100 ns, full: lose, queue_depth: ${queue} } }
+buffers: { words: { memory: box, size: 4 KiB } }
+masters: { source: { attach: box, buffer: words, operations: read, issue: ${issue} } }
+`;
+    const greedy = text('4', 'greedy');
+    expect(placesOf(greedy)).toEqual([`${at(greedy, 'greedy')} conflict masters.source.issue`]);
+    expect(sentencesOf(greedy)).toContain(`'box' loses what finds it full`);
+    expect(read(text('unlimited', 'greedy')).systems).toHaveLength(1);
+    expect(read(text('4', '{ process: poisson, every: 90 ns }')).systems).toHaveLength(1);
+  });
+});
+
 describe('address mapping', () => {
   it('one that does not cover the address is told, with the bits that it has and needs', () => {
     // 1 GiB on 32 bit of x16 devices: 4 KiB rows, 8 banks, 32 B bursts: 15 + 3 + 7 = 25 bits

@@ -4,6 +4,7 @@ import {
   beatsNeeded,
   burstProblem,
   byteLanes,
+  bytesOfBeat,
   wrapAddresses,
   type BurstShape,
 } from '../../src/traffic/beats.js';
@@ -119,5 +120,15 @@ describe('beatsNeeded', () => {
 
   it('64 bytes at 0x40 take 16, 8 and 4 beats on 32, 64 and 128 bits (A3.4.1)', () => {
     expect([4, 8, 16].map((size) => beatsNeeded(0x40, 64, size))).toEqual([16, 8, 4]);
+  });
+});
+
+describe('bytesOfBeat', () => {
+  it('the first beat and the last have what of the burst lies in them, those between are full', () => {
+    const of = (address: number, end: number, beats: number[], size: number): number[] =>
+      beats.map((beat) => bytesOfBeat(address, end, beat, size));
+    expect(of(6, 29, [1, 2, 3, 4, 5, 6, 7], 4)).toEqual([2, 4, 4, 4, 4, 4, 1]);
+    expect(of(6, 29, [0, 1], 16)).toEqual([10, 13]);
+    expect(of(17, 19, [1], 16)).toEqual([2]);
   });
 });

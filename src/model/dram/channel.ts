@@ -254,10 +254,11 @@ export class Channel implements Actor {
 
   /**
    * The first clock at which a column command could go because of an access that is on its way: at once if its row is
-   * open, or if its coming may begin a drain, else no sooner than its row can be opened from now on.
+   * open, or if its coming may begin a drain, else no sooner than its row can be opened from now on. Where commands take
+   * several clocks, a refresh that no longer comes first may free a column command that was put off for it.
    */
   private soonestColumn(access: Access): number {
-    const { queue, drain } = this;
+    const { queue, drain, planner } = this;
     const { bank, enterClock } = access;
     const { openRow, prechargeAt } = bank;
     if (openRow === access.row) return enterClock;
@@ -269,7 +270,9 @@ export class Channel implements Actor {
     const legal = openRow < 0 ? bank.activateAt : closes + this.nRP;
     const from = empty ? this.arrivals.headClock : since;
     const opened = (legal > from ? legal : from) + this.nRCD;
-    return opened > enterClock ? opened : enterClock;
+    const freed = planner.slowCommands && !empty ? planner.columnFrom : Infinity;
+    const soonest = freed < opened ? freed : opened;
+    return soonest > enterClock ? soonest : enterClock;
   }
 
   private issue(at: number): void {

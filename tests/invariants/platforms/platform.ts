@@ -121,11 +121,14 @@ class Writer {
     const attach = direct ? `dev${one.at % devices.length}` : core ? 'unit' : `port${one.at % ports.length}`;
     const reached = direct ? this.buffers.filter(({ memory }) => memory === attach) : this.buffers;
     const length = run.warmup + run.duration;
+    // a greedy source at a device that loses is a mistake of the scenario
+    const loses = direct && devices[one.at % devices.length]!.keys.full === 'lose';
     const keys: Tree = {
       attach,
       clock: one.clock === null && !core ? 'none' : clockName(one.clock ?? 0),
       buffer: reached[one.where % reached.length]!.name,
       ...one.keys,
+      ...(loses && one.keys.issue === 'greedy' ? { issue: 'dependent' } : {}),
       ...(core ? { core: one.core, size: one.coreBytes } : {}),
       ...(unit?.keys.model === 'statistical' ? { hit_ratio: `${one.hit} %` } : {}),
       start: ns(Math.round(one.start * length)),

@@ -97,6 +97,22 @@ describe('each timing rule, by hand', () => {
     expect(commands(rig).slice(-2)).toEqual(['109 write 1/0', '112 read 0']);
   });
 
+  test('a write put off for a refresh goes in time when that is postponed for a read', () => {
+    const spec = ddrSpec(timingOfGrade('LPDDR4X-4266-x16ch'), { ranks: 2, refresh: { mode: 'all_bank', postpone: 8 } });
+    // rank 1 begins its refresh at clock 2000, 45 clocks after it has closed its row
+    for (let entry = 2000; entry < 2012; entry++) {
+      const rig = new Rig(spec, undefined, [1e9, 937_500]);
+      rig.at(1000, [read(8, 1), read(2, 1)]);
+      rig.at(entry, [write(5, 1)]);
+      // wakes the channel, which then plans the write of bank 5 behind the refresh
+      rig.at(2012, [write(2, 1)]);
+      rig.at(2025, [read(8, 2)]);
+      // the rig fails where it is told of a column command late
+      rig.run(2500);
+      expect(rig.served).toHaveLength(5);
+    }
+  });
+
   test('LPDDR4: activates and column commands occupy the bus for four clocks', () => {
     const lines = trace(timingOfGrade('LPDDR4-3200-x16ch'), [read(0, 1), read(1, 1)]);
     // RRD 16, RCD 29

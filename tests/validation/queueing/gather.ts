@@ -82,6 +82,10 @@ export class Gather extends Probe {
     if (this.simulation.context.window.holds(wantedPs)) this.dropped++;
   }
 
+  override lost(slot: number): void {
+    if (this.simulation.context.bursts.counted[slot] === 1) this.dropped++;
+  }
+
   override completed(slot: number): void {
     const { bursts, calendar } = this.simulation.context;
     this.levels.change(-1, calendar.now);
