@@ -91,6 +91,16 @@ export class Histogram {
     else this.countInBin(valuePs);
   }
 
+  /** Counts one value without adding to the sums: mean and deviation then mean nothing. No limits, no kept values. */
+  tick(valuePs: number): void {
+    const totals = this.totals;
+    totals[COUNT]! += 1;
+    if (valuePs < totals[MIN]!) totals[MIN] = valuePs;
+    if (valuePs > totals[MAX]!) totals[MAX] = valuePs;
+    if (valuePs === 0) totals[ZEROS]! += 1;
+    else this.countInBin(valuePs);
+  }
+
   /** Counts so many values of 0 at once; only where not every value is kept. */
   recordZeros(count: number): void {
     if (count === 0) return;

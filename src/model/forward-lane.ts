@@ -151,6 +151,7 @@ export class ForwardLane implements Actor, QueueSender {
       if (gate !== null) {
         const opens = gate.opensAt(slot, now);
         if (opens > now) {
+          probe.findsRoom(slot);
           if (opens < next) next = opens;
           continue;
         }
@@ -158,6 +159,7 @@ export class ForwardLane implements Actor, QueueSender {
       const cycles = weighsLength && queue.write ? bursts.beatCount(slot, bursts.hop[slot]!) : 1;
       const wait = weighsLength ? arbiter.opensIn(queue.input, cycles) : 0;
       if (wait > 0) {
+        probe.findsRoom(slot);
         if (wait < Infinity) {
           const opens = this.clock.at(edge + wait);
           if (opens < next) next = opens;

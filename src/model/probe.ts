@@ -28,6 +28,8 @@ export class Probe {
   granted(_slot: number, _element: number, _hop: number, _place: number): void {}
   /** A burst finds no room beyond an element, as far as is known, at `fromPs`, from when on it could be let on. */
   waits(_slot: number, _element: number, _fromPs: number): void {}
+  /** A burst is not let on now, but not for want of room: a place may have turned up since `waits` was told ahead of time. */
+  findsRoom(_slot: number): void {}
   /** A burst has reached the unit that serves it, or will, at `bursts.enteredAt`. */
   entered(_slot: number, _element: number): void {}
   /** A server or a bank of an element, which `unit` counts, is taken by a burst from now to `untilPs`. */

@@ -129,7 +129,7 @@ export class CacheVisits {
     const by = this.filled[element]!;
     charges.byLog(tags, now, by < 0 ? master : by, element);
     charges.addTo(lines, line, Part.arbitration);
-    if (first) charges.log(this.queueOf(slot), began);
+    if (first) charges.log(this.queueOf(slot));
   }
 
   /** When a line could be looked up: the address is there, or all its data. */

@@ -2,11 +2,18 @@
 import type { Chains } from './chains.js';
 import type { UseLog } from './use-log.js';
 
-/** Whom to charge for one wait, instant by instant: intervals that follow one another from its beginning on. */
+/** Spans that are kept in order of time. Beyond, time goes to what the same culprit has at the same element already. */
+const IN_ORDER = 12;
+
+/**
+ * Whom to charge for one wait, from its beginning on. A short one is told instant by instant; of a long one, which may go
+ * through hundreds of hands, the sums per culprit and element are what counts, and the order only as far as it is short.
+ */
 export class Charges {
   /** Where the list ends so far, in ps. */
-  at = 0;
-  private untils = new Float64Array(64);
+  at = 0.5;
+  private startedAt = 0.5;
+  private spans = new Float64Array(64);
   private culprits = new Int32Array(64);
   private elements = new Int32Array(64);
   private count = 0;
@@ -14,23 +21,27 @@ export class Charges {
   /** Begins anew, at `fromPs`. */
   start(fromPs: number): void {
     this.at = fromPs;
+    this.startedAt = fromPs;
     this.count = 0;
   }
 
   /** `culprit`, at `element`, is to blame until `untilPs`. */
   add(culprit: number, element: number, untilPs: number): void {
-    if (untilPs <= this.at) return;
-    const { count } = this;
-    if (count > 0 && this.culprits[count - 1] === culprit && this.elements[count - 1] === element) {
-      this.untils[count - 1] = untilPs;
-    } else {
-      if (count === this.untils.length) this.grow();
-      this.untils[count] = untilPs;
-      this.culprits[count] = culprit;
-      this.elements[count] = element;
-      this.count = count + 1;
-    }
+    const span = untilPs - this.at;
+    if (!(span > 0)) return;
     this.at = untilPs;
+    const { culprits, elements, count } = this;
+    const least = count > IN_ORDER ? 0 : count - 1;
+    for (let i = count - 1; i >= least && i >= 0; i--) {
+      if (culprits[i] !== culprit || elements[i] !== element) continue;
+      this.spans[i]! += span;
+      return;
+    }
+    if (count === this.spans.length) this.grow();
+    this.spans[count] = span;
+    this.culprits[count] = culprit;
+    this.elements[count] = element;
+    this.count = count + 1;
   }
 
   /** Charges until `untilPs` whoever the log names; where it names nobody, `culprit` at `element`. */
@@ -69,24 +80,28 @@ export class Charges {
 
   /** Adds all of it to a chain, as time in `part`. */
   addTo(chains: Chains, slot: number, part: number): void {
-    for (let i = 0; i < this.count; i++)
-      chains.reach(slot, part, this.culprits[i]!, this.elements[i]!, this.untils[i]!);
+    let until = this.startedAt;
+    for (let i = 0; i < this.count; i++) {
+      until += this.spans[i]!;
+      chains.reach(slot, part, this.culprits[i]!, this.elements[i]!, until);
+    }
   }
 
-  /** Adds what lies after the log's end to a log, from `fromPs` on. */
-  log(log: UseLog, fromPs: number): void {
-    let from = fromPs;
+  /** Adds what lies after the log's end to a log. */
+  log(log: UseLog): void {
+    let from = this.startedAt;
     for (let i = 0; i < this.count; i++) {
-      log.add(from, this.untils[i]!, this.culprits[i]!, this.elements[i]!, -1);
-      if (this.untils[i]! > from) from = this.untils[i]!;
+      const until = from + this.spans[i]!;
+      log.add(from, until, this.culprits[i]!, this.elements[i]!, -1);
+      from = until;
     }
   }
 
   private grow(): void {
-    const { untils, culprits, elements } = this;
-    const size = untils.length * 2;
-    this.untils = new Float64Array(size);
-    this.untils.set(untils);
+    const { spans, culprits, elements } = this;
+    const size = spans.length * 2;
+    this.spans = new Float64Array(size);
+    this.spans.set(spans);
     this.culprits = new Int32Array(size);
     this.culprits.set(culprits);
     this.elements = new Int32Array(size);

@@ -32,7 +32,7 @@ export class MemoryDoor {
     charges.byLog(door, aligned < now ? aligned : now, master, element);
     // ready at an edge at which nobody went through: the queue was full
     if (charges.at < now) this.chargeFull(memory, door, element);
-    charges.log(ahead, arrived);
+    charges.log(ahead);
     charges.addTo(memory.chains, access, Part.arbitration);
     const until = clock.at(clock.indexFrom(now) + 1);
     ahead.add(now, until, master, element, slot);

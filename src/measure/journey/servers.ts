@@ -39,7 +39,7 @@ export class Servers {
     charges.start(beganPs);
     if (headed > beganPs) charges.byLog(ahead, headed < now ? headed : now, master, element);
     charges.byLog(server, now, master, element);
-    charges.log(ahead, beganPs);
+    charges.log(ahead);
     server.add(now, untilPs, master, element, slot);
     // a bank is taken beat by beat out of the queue; a place that a burst at a server has left is seen from the next edge on
     const { kind, clock } = books.elements[element]!.base;

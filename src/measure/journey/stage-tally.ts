@@ -57,7 +57,7 @@ export class StageTally {
       const ps = burst[stage]!;
       if (ps === 0) continue;
       this.add(bin * COUNT + stage, ps);
-      histograms[stage]!.record(ps);
+      histograms[stage]!.tick(ps);
     }
   }
 

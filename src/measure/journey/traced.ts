@@ -18,6 +18,10 @@ export class Traced extends Probe {
     this.journey.waits(slot, element, fromPs);
   }
 
+  override findsRoom(slot: number): void {
+    this.journey.findsRoom(slot);
+  }
+
   override granted(slot: number, element: number, hop: number, place: number): void {
     this.journey.granted(slot, element, hop, place);
   }

@@ -58,6 +58,10 @@ export class Tracer extends Probe {
     this.wayOut.waits(slot, fromPs);
   }
 
+  override findsRoom(slot: number): void {
+    this.wayOut.findsRoom(slot);
+  }
+
   override granted(slot: number, element: number, hop: number, place: number): void {
     this.wayOut.granted(slot, element, hop, place);
   }

@@ -67,6 +67,12 @@ export class WayOut {
     if (fromPs < stalledAt[slot]!) stalledAt[slot] = fromPs;
   }
 
+  /** A burst that was to find no room from now on, or later, has found some. */
+  findsRoom(slot: number): void {
+    const { stalledAt, context } = this.books;
+    if (stalledAt[slot]! >= context.calendar.now) stalledAt[slot] = Infinity;
+  }
+
   /** The output `place` is granted to the head of a queue, until `eligibleAt` of that. */
   granted(slot: number, element: number, hop: number, place: number): void {
     const { books } = this;
@@ -106,7 +112,7 @@ export class WayOut {
     charges.byLog(lane, stalled < now ? stalled : now, master, element);
     // what the queue beyond does at this very instant may come to be known before or after
     if (stalled < now) charges.byLogs(lane, books.log(queue.target!.place), now, master, element);
-    charges.log(ahead, arrived);
+    charges.log(ahead);
     ahead.add(now, queue.eligibleAt, master, element, slot);
     lane.add(now, queue.eligibleAt, master, element, slot);
   }
