@@ -103,7 +103,9 @@ export class CacheVisits {
     while (slot >= this.begun.length) this.begun = widen(this.begun, new Int32Array(this.begun.length * 2));
     if (index === 0 && !books.chains.isMarked(slot)) {
       this.begun[slot] = 0;
-      books.arrive(slot, element, books.context.bursts.usableAt[slot]!);
+      // the chain of a write that was answered on the way has ended there
+      if (books.earlyHop(slot) >= 0) books.chains.mark(slot);
+      else books.arrive(slot, element, books.context.bursts.usableAt[slot]!);
     }
     if (index !== this.begun[slot]) return false;
     this.begun[slot] = index + 1;
