@@ -13,7 +13,7 @@ export const journeys: Invariant = {
   name: 'journeys',
   states: 'stages add up to latency, blame to waiting, burst by burst',
   *breaches({ observation }) {
-    const { faults } = observation.watch.chains;
+    const { faults } = observation.watch.chains!;
     if (faults > 0) yield `${faults} milestones came before the one in front of them`;
     for (const record of observation.watch.records) {
       if (record.completed === 0 || record.number < 0) continue;
