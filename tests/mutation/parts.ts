@@ -1,0 +1,57 @@
+/** What is mutated together, and the tests that its mutants are put to. */
+export interface Part {
+  readonly name: string;
+  readonly mutate: readonly string[];
+  /** Files or globs; those that fail soonest first, since a mutant runs until the first test fails. */
+  readonly tests: readonly string[];
+}
+
+/** Scripts of single commands and bursts first, whole runs last. */
+const DRAM_TESTS = [
+  'tests/scenario/{dram-timing,dram-gaps}.test.ts',
+  'tests/model/dram/{planner,drain,channel,dram-use,mapping,refresh}.test.ts',
+  'tests/model/dram/controller.test.ts',
+  'tests/model/dram/unloaded.test.ts',
+  'tests/model/dram/scheduler.test.ts',
+];
+
+export const PARTS: readonly Part[] = [
+  {
+    name: 'engine',
+    mutate: ['src/engine/**/*.ts'],
+    tests: ['tests/engine/**/*.test.ts'],
+  },
+  {
+    name: 'arbiter',
+    mutate: ['src/model/arbiter.ts'],
+    tests: ['tests/model/arbiter.test.ts'],
+  },
+  {
+    name: 'caches',
+    mutate: ['src/model/coherence/**/*.ts'],
+    tests: ['tests/model/coherence/**/*.test.ts'],
+  },
+  {
+    name: 'dram-timing',
+    mutate: [
+      'src/model/dram/{bank-state,data-bus,hazards,refresh,refresh-phase,slow-commands,idle-dram,unloaded}.ts',
+      'src/scenario/{dram-timing,dram-gaps}.ts',
+    ],
+    tests: DRAM_TESTS,
+  },
+  {
+    name: 'dram-scheduling',
+    mutate: [
+      'src/model/dram/{access-queue,arrivals,channel,command,controller,drain,dram-use,entries,entry-ages}.ts',
+      'src/model/dram/{entry-watch,front-end,id-order,mapping,planner,read-pieces}.ts',
+    ],
+    tests: DRAM_TESTS,
+  },
+];
+
+/** The part of that name. Throws a RangeError that lists the names. */
+export function partOf(name: string): Part {
+  const part = PARTS.find((one) => one.name === name);
+  if (part === undefined) throw new RangeError(`no part ${name}; there are ${PARTS.map((one) => one.name).join(', ')}`);
+  return part;
+}
