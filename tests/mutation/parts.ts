@@ -11,8 +11,6 @@ const DRAM_TESTS = [
   'tests/scenario/{dram-timing,dram-gaps}.test.ts',
   'tests/model/dram/{planner,drain,channel,dram-use,mapping,refresh}.test.ts',
   'tests/model/dram/controller.test.ts',
-  'tests/model/dram/unloaded.test.ts',
-  'tests/model/dram/scheduler.test.ts',
 ];
 
 export const PARTS: readonly Part[] = [
@@ -27,9 +25,20 @@ export const PARTS: readonly Part[] = [
     tests: ['tests/model/arbiter.test.ts'],
   },
   {
-    name: 'caches',
-    mutate: ['src/model/coherence/**/*.ts'],
-    tests: ['tests/model/coherence/**/*.test.ts'],
+    name: 'cache-arrays',
+    mutate: [
+      'src/model/coherence/{tag-store,replacement,private-cache,directory,miss-entries,write-back-buffer}.ts',
+      'src/model/coherence/{line-map,cache-counts,tag-pipeline,held-requests,combining-buffer}.ts',
+    ],
+    tests: [
+      'tests/model/coherence/{tag-store,replacement,private-cache,parts,directory,miss-entries,cache-counts}.test.ts',
+      'tests/model/coherence/{tag-pipeline,held-requests,combining-buffer,write-back-buffer}.test.ts',
+    ],
+  },
+  {
+    name: 'coherence',
+    mutate: ['src/model/coherence/{structural-model,coherence-unit,statistical-model,draws,stale-finder}.ts'],
+    tests: ['tests/model/coherence/{coherence-unit,stale-finder,cached-core}.test.ts'],
   },
   {
     name: 'dram-timing',
