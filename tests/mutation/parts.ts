@@ -9,7 +9,8 @@ export interface Part {
 /** Scripts of single commands and bursts first, whole runs last. */
 const DRAM_TESTS = [
   'tests/scenario/{dram-timing,dram-gaps}.test.ts',
-  'tests/model/dram/{planner,drain,channel,dram-use,mapping,refresh}.test.ts',
+  'tests/model/dram/{arrivals,entries,entry-ages,planner,drain,channel,hazards,data-bus,dram-use,mapping}.test.ts',
+  'tests/model/dram/{refresh,refresh-turns}.test.ts',
   'tests/model/dram/controller.test.ts',
 ];
 
@@ -43,7 +44,7 @@ export const PARTS: readonly Part[] = [
   {
     name: 'dram-timing',
     mutate: [
-      'src/model/dram/{bank-state,data-bus,hazards,refresh,refresh-phase,slow-commands,idle-dram,unloaded}.ts',
+      'src/model/dram/{bank-state,data-bus,hazards,refresh,refresh-phase,slow-commands}.ts',
       'src/scenario/{dram-timing,dram-gaps}.ts',
     ],
     tests: DRAM_TESTS,
@@ -55,6 +56,11 @@ export const PARTS: readonly Part[] = [
       'src/model/dram/{entry-watch,front-end,id-order,mapping,planner,read-pieces}.ts',
     ],
     tests: DRAM_TESTS,
+  },
+  {
+    name: 'dram-idle',
+    mutate: ['src/model/dram/{idle-dram,unloaded}.ts'],
+    tests: ['tests/model/dram/unloaded.test.ts'],
   },
 ];
 
