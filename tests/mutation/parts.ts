@@ -9,7 +9,7 @@ export interface Part {
 /** Scripts of single commands and bursts first, whole runs last. */
 const DRAM_TESTS = [
   'tests/scenario/{dram-timing,dram-gaps}.test.ts',
-  'tests/model/dram/{arrivals,entries,entry-ages,planner,drain,channel,hazards,data-bus,dram-use,mapping}.test.ts',
+  'tests/model/dram/{arrivals,entries,entry-ages,planner,drain,channel,hazards,data-bus,dram-use,dram-use-window,mapping}.test.ts',
   'tests/model/dram/{refresh,refresh-turns}.test.ts',
   'tests/model/dram/controller.test.ts',
 ];
