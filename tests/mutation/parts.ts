@@ -39,7 +39,11 @@ export const PARTS: readonly Part[] = [
   {
     name: 'coherence',
     mutate: ['src/model/coherence/{structural-model,coherence-unit,statistical-model,draws,stale-finder}.ts'],
-    tests: ['tests/model/coherence/{coherence-unit,stale-finder,cached-core}.test.ts'],
+    tests: [
+      'tests/model/coherence/{unit-lookups,snoops,non-inclusive,statistical-model,stale-finder}.test.ts',
+      'tests/model/coherence/{coherence-unit,cached-core}.test.ts',
+      'tests/model/coherence/random-traffic.test.ts',
+    ],
   },
   {
     name: 'dram-timing',
