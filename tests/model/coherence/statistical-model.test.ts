@@ -52,11 +52,11 @@ describe('misses', () => {
     bed.port('a').read(0, 0);
     bed.port('b').read(5, 0).write(6, 0, 16);
     // fill at 18; beats from 20 on, the write is merged at 20 and answered a cycle later
-    expect(bed.run().trace().toSorted()).toEqual([
-      ['a', 'read', 0, 24],
-      ['b', 'read', 0, 24],
-      ['b', 'write', 0, 21],
-    ]);
+    const back = bed
+      .run()
+      .trace()
+      .map(([port, op, , at]) => `${port} ${op} ${at}`);
+    expect(back.toSorted((one, other) => (one < other ? -1 : 1))).toEqual(['a read 24', 'b read 24', 'b write 21']);
     expect(reads(bed)).toHaveLength(1);
     expect(bed.unit.counts.of(1)).toMatchObject({ merged: 2, misses: 0 });
   });
