@@ -11,6 +11,7 @@ const DRAM_TESTS = [
   'tests/scenario/{dram-timing,dram-gaps}.test.ts',
   'tests/model/dram/{arrivals,entries,entry-ages,planner,drain,channel,hazards,data-bus,dram-use,dram-use-window,mapping}.test.ts',
   'tests/model/dram/{refresh,refresh-turns}.test.ts',
+  'tests/model/dram/scheduler-short.test.ts',
   'tests/model/dram/controller.test.ts',
 ];
 
