@@ -10,7 +10,7 @@ export interface Part {
 const DRAM_TESTS = [
   'tests/scenario/{dram-timing,dram-gaps}.test.ts',
   'tests/model/dram/{arrivals,entries,entry-ages,planner,drain,channel,hazards,data-bus,dram-use,dram-use-window,mapping}.test.ts',
-  'tests/model/dram/{refresh,refresh-turns}.test.ts',
+  'tests/model/dram/{refresh,refresh-turns,id-order,front-end}.test.ts',
   'tests/model/dram/scheduler-short.test.ts',
   'tests/model/dram/controller.test.ts',
 ];
