@@ -56,10 +56,12 @@ export const PARTS: readonly Part[] = [
   },
   {
     name: 'dram-scheduling',
-    mutate: [
-      'src/model/dram/{access-queue,arrivals,channel,command,controller,drain,dram-use,entries,entry-ages}.ts',
-      'src/model/dram/{entry-watch,front-end,id-order,mapping,planner,read-pieces}.ts',
-    ],
+    mutate: ['src/model/dram/{planner,drain,access-queue,arrivals,entries,entry-ages,id-order}.ts'],
+    tests: DRAM_TESTS,
+  },
+  {
+    name: 'dram-controller',
+    mutate: ['src/model/dram/{channel,controller,front-end,mapping,read-pieces,dram-use,entry-watch}.ts'],
     tests: DRAM_TESTS,
   },
   {

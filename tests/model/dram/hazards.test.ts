@@ -65,6 +65,20 @@ describe('a read that meets a queued write', () => {
     }
   });
 
+  test('waits for it though reads go first, and then goes before what came after it', () => {
+    const all = answers([
+      [0, part(write(0, 1, 3), 0, 8)],
+      [0, read(0, 1, 3)],
+      [0, read(0, 1, 4)],
+    ]);
+    // the write is needed, and goes before all: 11; then the reads 18 later
+    expect(all.served).toEqual([
+      [0, 11],
+      [1, 29],
+      [2, 33],
+    ]);
+  });
+
   test('does not wait for what lies beside it', () => {
     for (const [low, high] of [
       [0, 8],
