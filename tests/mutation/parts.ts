@@ -43,7 +43,6 @@ export const PARTS: readonly Part[] = [
     tests: [
       'tests/model/coherence/{unit-lookups,snoops,non-inclusive,statistical-model,stale-finder}.test.ts',
       'tests/model/coherence/{coherence-unit,cached-core}.test.ts',
-      'tests/model/coherence/random-traffic.test.ts',
     ],
   },
   {
