@@ -22,7 +22,7 @@ async function score(part: Part): Promise<string> {
     ignoreStatic: true,
     concurrency: 1,
     timeoutMS: 2000,
-    timeoutFactor: 2,
+    timeoutFactor: 1,
     disableTypeChecks: false,
     // its rewriting of tsconfig.json wants a compiler API that TypeScript 7 has not; the copy needs no rewriting
     tsconfigFile: 'none',

@@ -12,7 +12,6 @@ const DRAM_TESTS = [
   'tests/model/dram/{arrivals,entries,entry-ages,planner,drain,channel,hazards,data-bus,dram-use,dram-use-window,mapping}.test.ts',
   'tests/model/dram/{refresh,refresh-turns,id-order,front-end}.test.ts',
   'tests/model/dram/scheduler-short.test.ts',
-  'tests/model/dram/controller.test.ts',
 ];
 
 export const PARTS: readonly Part[] = [
@@ -55,7 +54,12 @@ export const PARTS: readonly Part[] = [
   },
   {
     name: 'dram-scheduling',
-    mutate: ['src/model/dram/{planner,drain,access-queue,arrivals,entries,entry-ages,id-order}.ts'],
+    mutate: ['src/model/dram/{planner,drain,arrivals,entries,entry-ages,id-order}.ts'],
+    tests: DRAM_TESTS,
+  },
+  {
+    name: 'dram-queue',
+    mutate: ['src/model/dram/access-queue.ts'],
     tests: DRAM_TESTS,
   },
   {
