@@ -65,7 +65,7 @@ export const PARTS: readonly Part[] = [
   {
     name: 'dram-controller',
     mutate: ['src/model/dram/{channel,controller,front-end,mapping,read-pieces,dram-use,entry-watch}.ts'],
-    tests: DRAM_TESTS,
+    tests: [...DRAM_TESTS, 'tests/model/dram/controller.test.ts'],
   },
   {
     name: 'dram-idle',
