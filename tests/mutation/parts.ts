@@ -9,7 +9,7 @@ export interface Part {
 /** Scripts of single commands and bursts first, whole runs last. */
 const DRAM_TESTS = [
   'tests/scenario/{dram-timing,dram-gaps}.test.ts',
-  'tests/model/dram/{arrivals,entries,entry-ages,planner,drain,channel,hazards,data-bus,dram-use,dram-use-window,mapping}.test.ts',
+  'tests/model/dram/{access-queue,arrivals,entries,entry-ages,planner,drain,channel,hazards,data-bus,dram-use,dram-use-window,mapping}.test.ts',
   'tests/model/dram/{refresh,refresh-turns,id-order,front-end}.test.ts',
   'tests/model/dram/scheduler-short.test.ts',
 ];
