@@ -9,8 +9,9 @@ export interface Part {
 /** Scripts of single commands and bursts first, whole runs last. */
 const DRAM_TESTS = [
   'tests/scenario/{dram-timing,dram-gaps}.test.ts',
-  'tests/model/dram/{access-queue,arrivals,entries,entry-ages,planner,drain,channel,hazards,data-bus,dram-use,dram-use-window,mapping}.test.ts',
-  'tests/model/dram/{refresh,refresh-turns,id-order,front-end}.test.ts',
+  'tests/model/dram/{access-queue,arrivals,entries,entry-ages,planner,planner-ties,drain,channel,hazards}.test.ts',
+  'tests/model/dram/{data-bus,dram-use,dram-use-window,mapping}.test.ts',
+  'tests/model/dram/{refresh,refresh-turns,id-order,id-order-streams,front-end}.test.ts',
   'tests/model/dram/scheduler-short.test.ts',
 ];
 
