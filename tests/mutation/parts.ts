@@ -10,6 +10,7 @@ export interface Part {
 const DRAM_TESTS = [
   'tests/scenario/{dram-timing,dram-gaps}.test.ts',
   'tests/model/dram/{access-queue,arrivals,entries,entry-ages,planner,planner-ties,drain,channel,hazards}.test.ts',
+  'tests/model/dram/{bank-state,hazard-counts,slow-commands}.test.ts',
   'tests/model/dram/{data-bus,dram-use,dram-use-window,mapping}.test.ts',
   'tests/model/dram/{refresh,refresh-turns,id-order,id-order-streams,front-end}.test.ts',
   'tests/model/dram/scheduler-short.test.ts',
