@@ -9,7 +9,7 @@ import type { Channel } from '../../../src/model/dram/channel.js';
 import { IdOrder } from '../../../src/model/dram/id-order.js';
 
 const CHANNELS = 2;
-const EACH = 6;
+const EACH = 8;
 
 /** An access that has entered, as the test keeps it. */
 interface Entered {
@@ -23,7 +23,7 @@ interface Entered {
   gone: number;
 }
 
-/** Random accesses of several masters, directions and IDs, entering and going at random; masters 0 and 1 keep order. */
+/** Random accesses of several masters, directions and IDs, entering and going at random; all but master 3 keep order. */
 class Streams {
   readonly inside: Entered[] = [];
   private readonly calendar = new Calendar();
@@ -46,8 +46,7 @@ class Streams {
     }
     const context = { calendar: this.calendar, bursts: this.bursts } as unknown as Context;
     this.order = new IdOrder(context, this.channels, this.clock);
-    this.order.add(0);
-    this.order.add(1);
+    for (const master of [0, 1, 2]) this.order.add(master);
   }
 
   below(n: number): number {
@@ -58,7 +57,7 @@ class Streams {
     const channel = this.below(CHANNELS);
     const access = this.free[channel]!.shift();
     if (access === undefined) return;
-    const [master, id, direction, own] = [this.below(3), this.below(3), this.below(2), this.below(8) === 0];
+    const [master, id, direction, own] = [this.below(4), this.below(2), this.below(2), this.below(8) === 0];
     access.burst = channel * EACH + access.number;
     this.bursts.master[access.burst] = master;
     this.bursts.id[access.burst] = id;
@@ -67,7 +66,7 @@ class Streams {
     access.direction = direction;
     access.waits = 0;
     access.after = -1;
-    const stream = master === 2 || own ? null : `${master} ${direction} ${id}`;
+    const stream = master === 3 || own ? null : `${master} ${direction} ${id}`;
     const before = this.inside.findLast((one) => stream !== null && one.stream === stream && one.gone === Infinity);
     this.order.entering(this.channels[channel]!, access);
     this.inside.push({ access, channel, stream, before: before ?? null, gone: Infinity });
