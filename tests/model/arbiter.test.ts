@@ -48,6 +48,11 @@ class Contest {
     return Array.from({ length: count }, () => asking[this.decide(asking)]?.input ?? -1);
   }
 
+  /** Input of the last grant, −1 where none was. */
+  get picked(): number {
+    return this.arbiter.picked;
+  }
+
   opensIn(input: number, cycles: number): number {
     return this.arbiter.opensIn(input, cycles);
   }
@@ -70,6 +75,14 @@ describe('round robin', () => {
     expect(contest.grants(3, all)).toEqual([2, 0, 1]);
   });
 
+  it('goes on from the last grant also after an edge at which nobody asked', () => {
+    const contest = new Contest({});
+    expect(contest.grants(3, [])).toEqual([-1, -1, -1]);
+    expect(contest.decide(all)).toBe(0);
+    expect([contest.decide([]), contest.picked]).toEqual([-1, -1]);
+    expect([contest.decide(all), contest.picked]).toEqual([1, 1]);
+  });
+
   it('gives as many bursts in a row as its grain says', () => {
     expect(new Contest({ grain: 2 }).grants(8, all)).toEqual([0, 0, 1, 1, 2, 2, 0, 0]);
   });
@@ -86,6 +99,9 @@ describe('fixed priority', () => {
     const contest = new Contest(spec);
     expect(contest.grants(1, [{ input: 0 }, { input: 1 }])).toEqual([0]);
     expect(contest.grants(1, [{ input: 1 }])).toEqual([1]);
+    expect(new Contest({ policy: 'fixed_priority', priority: ['c'] }).grants(1, [{ input: 1 }, { input: 0 }])).toEqual([
+      0,
+    ]);
   });
 });
 
@@ -96,6 +112,10 @@ describe('weighted', () => {
     const grants = new Contest(spec).grants(500, all);
     expect(grants.slice(0, 10)).toEqual([0, 0, 0, 1, 2, 0, 0, 0, 1, 2]);
     expect(counts(grants)).toEqual([300, 100, 100]);
+  });
+
+  it('counts its weights in grains', () => {
+    expect(new Contest({ ...spec, grain: 2 }).grants(12, all)).toEqual([0, 0, 0, 0, 0, 0, 1, 1, 2, 2, 0, 0]);
   });
 
   it('lets nobody wait for more than the weights of the others', () => {
@@ -114,6 +134,22 @@ describe('oldest first', () => {
     expect(contest.decide([at(2, 20), at(1, 20)])).toBe(1);
     expect(contest.decide([at(1, 20, 5), at(1, 20, 4)])).toBe(1);
     expect(contest.decide([at(1, 20, 4, 9), at(1, 20, 4, 8)])).toBe(1);
+  });
+
+  it('takes fills and write-backs, numbered from −1 down, in turn, and before a master’s own bursts', () => {
+    const contest = new Contest({ policy: 'oldest' });
+    const first = (numbers: number[]): number =>
+      numbers[contest.decide(numbers.map((number) => ({ input: 1, since: 20, master: 4, number })))]!;
+    for (const [numbers, earliest] of [
+      [[-1, -2], -1],
+      [[3, -1], -1],
+      [[0, -1], -1],
+      [[-2, 0], -2],
+      [[5, 0], 0],
+    ] as const) {
+      expect(first([...numbers])).toBe(earliest);
+      expect(first(numbers.toReversed())).toBe(earliest);
+    }
   });
 
   it('starves nobody: a request is granted once all that came before it are', () => {
@@ -157,6 +193,16 @@ describe('QoS', () => {
     expect(contest.decide(asking)).toBe(2);
   });
 
+  it('holds all that are as urgent as can be for equal, however long they have waited: the oldest goes first', () => {
+    // at 5000 ps, 100 ps a step: 50 steps for one, 10 + 49 for the other
+    const contest = new Contest({ policy: 'qos', ageingPs: 100 });
+    const asking = [
+      { input: 0, qos: 10, since: 50 },
+      { input: 1, qos: 0, since: 0 },
+    ];
+    expect(contest.decide(asking, 5000)).toBe(1);
+  });
+
   it('starves the less urgent without ageing', () => {
     expect(grantedAfter(0, 1)).toBe(Infinity);
   });
@@ -197,6 +243,16 @@ describe('time slots', () => {
     expect(contest.opensIn(0, 4)).toBe(7);
     expect(contest.opensIn(2, 1)).toBe(Infinity);
   });
+
+  it('waits for the nearest of several slots', () => {
+    const turns = ['a', 'b', 'a', 'b'].map((input) => ({ input, cycles: 2 }));
+    const contest = new Contest({ policy: 'time_slots', slots: turns });
+    const waits = Array.from({ length: 8 }, () => {
+      contest.decide([]);
+      return contest.opensIn(1, 2);
+    });
+    expect(waits).toEqual([2, 1, 0, 3, 2, 1, 0, 3]);
+  });
 });
 
 describe('every policy', () => {
@@ -208,6 +264,30 @@ describe('every policy', () => {
     master: fc.nat(1),
   });
   const policies = ['round_robin', 'fixed_priority', 'weighted', 'oldest', 'qos', 'time_slots'] as const;
+
+  it('says whether length matters, and whether the longest wait of one input wins', () => {
+    const facts = (policy: (typeof policies)[number], inputs: string[]): boolean[] => {
+      const { weighsLength, byAge } = new Arbiter({ ...roundRobin, policy }, inputs, new Bursts(1, 1));
+      return [weighsLength, byAge];
+    };
+    expect(policies.map((policy) => facts(policy, ['a']))).toEqual([
+      [false, true],
+      [false, true],
+      [false, true],
+      [false, true],
+      [false, false],
+      [true, false],
+    ]);
+    for (const policy of policies) expect(facts(policy, ['a', 'b'])[1]).toBe(false);
+  });
+
+  it('opens at once but for time slots, and has picked nobody before its first decision', () => {
+    for (const policy of policies.slice(0, -1)) expect(new Contest({ policy }).opensIn(0, 4)).toBe(0);
+    for (const policy of policies) {
+      const arbiter = new Arbiter({ ...roundRobin, policy }, ['a'], new Bursts(1, 1));
+      expect([arbiter.pick(), arbiter.picked]).toEqual([-1, -1]);
+    }
+  });
 
   it('decides the same in whatever order the candidates are put to it', () => {
     const rounds = fc.array(fc.uniqueArray(candidate, { maxLength: 5, selector: (c) => `${c.input} ${c.master}` }), {

@@ -292,6 +292,26 @@ describe('stated values', () => {
     expect(t).toMatchObject({ nRP: 12, nRPab: 12, nRC: 40, nWTR_L: 8, nWriteToRead_L: 20, nRFC: 240, nRankGap: 0 });
   });
 
+  it('a late strobe counts without a grade, and not for a grade whose data come with the clock', () => {
+    // 5 ns are 4 clocks of 1.25 ns
+    expect(custom([...STATED, ['tDQSCK', 5000]]).nDQSCK).toBe(4);
+    expect(timing('DDR3-1600K-x16', [['tDQSCK', 5000]]).nDQSCK).toBe(0);
+  });
+
+  it('DDR2 precharges all of four banks as it does one, and as long as is stated', () => {
+    expect(timing('DDR2-800D-x8', [['banks', 4]]).nRPab).toBe(5);
+    // 20 ns at 2.5 ns
+    expect(timing('DDR2-800D-x8', [['tRPab', 20_000]]).nRPab).toBe(8);
+    expect(timing('DDR3-1600K-x16', [['tRPab', 20_000]]).nRPab).toBe(16);
+  });
+
+  it('a stated density and a stated refresh go together without a grade', () => {
+    const t = timingOf(null, { busBytes: 4, densityGbit: 3, overrides: new Map(STATED) });
+    // 260 ns at 1.25 ns
+    expect([t.nRFC, t.nRFCpb, t.refreshBurstClocks]).toEqual([208, 0, 0]);
+    expect(timing('DDR3-1600K-x16', [['tRFC', 100_000]], 3).nRFC).toBe(80);
+  });
+
   it('may be in clocks, which then hold as they are', () => {
     const t = timing('DDR4-2400R-x8', [
       ['nRCD', 20],
@@ -313,6 +333,8 @@ describe('stated values', () => {
     ['part of a clock', ['CL', 10.5], 'CL must be a whole number, got 10.5'],
     ['a time between groups that are not there', ['tRRD_L', 9000], 'where there is one bank group'],
     ['a device wider than the bus', ['device_bits', 64], 'whole number of 64-bit devices wide, got 32 bits'],
+    ['a bus of a device and a third', ['device_bits', 24], 'whole number of 24-bit devices wide, got 32 bits'],
+    ['an odd burst', ['burst_length', 7], 'burst_length must be even, got 7'],
     ['banks that do not divide', ['bank_groups', 3], '8 banks do not divide into 3 bank groups'],
     ['a preamble that the standard fixes', ['write_preamble', 2], 'must not be stated for DDR3'],
   ])('%s is an error', (_, stated, message) => {

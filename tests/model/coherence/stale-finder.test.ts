@@ -1,5 +1,6 @@
 import { beforeEach, expect, test } from 'vitest';
 import { StaleFinder } from '../../../src/model/coherence/stale-finder.js';
+import { Window } from '../../../src/model/window.js';
 import { LINE, Script, UnitBench } from './unit-bench.js';
 
 // Line 0 is changed in a core, line 5 in L2, line 6 is clean in L2, line 7 nowhere. Master 1 is the port's.
@@ -47,4 +48,56 @@ test('each finding becomes a warning that names master and buffer, counted by bu
       2,
     ],
   ]);
+});
+
+test('a memory is watched if a buffer in it may be cached', () => {
+  const [buffer] = bed.system.buffers;
+  const buffers = [
+    { ...buffer!, memory: 'mem', cached: 'no' as const },
+    { ...buffer!, memory: 'both', cached: 'no' as const },
+    { ...buffer!, memory: 'both', cached: 'yes' as const },
+  ];
+  const some = new StaleFinder(bed.context, { ...bed.system, buffers }, []);
+  expect(['mem', 'both', 'other'].map((memory) => some.watches(memory))).toEqual([false, true, false]);
+});
+
+test('findings are told by the buffer that the access begins in, in order of buffer and then master', () => {
+  const [buffer] = bed.system.buffers;
+  const system = {
+    ...bed.system,
+    buffers: [
+      { ...buffer!, name: 'z-low', baseBytes: 0, bytes: 5 * LINE },
+      { ...buffer!, name: 'elsewhere', memory: 'other', baseBytes: 0, bytes: 100 * LINE },
+      { ...buffer!, name: 'a-high', baseBytes: 5 * LINE, bytes: LINE },
+    ],
+  };
+  const all = new StaleFinder(bed.context, system, [bed.unit]);
+  for (const [master, line] of [
+    [0, 0],
+    [1, 0],
+    [1, 5],
+    [0, 5],
+  ] as const) {
+    all.observe(master, false, 'mem', line * LINE, LINE);
+  }
+  // line 6 is in no buffer, and cached: a write under it is found
+  all.observe(1, true, 'mem', 6 * LINE, 8);
+  expect(all.counts().map(({ buffer, master }) => [buffer, master])).toEqual([
+    ['a-high', 'a-master'],
+    ['a-high', 'c0'],
+    [`mem at ${6 * LINE}`, 'a-master'],
+    ['z-low', 'a-master'],
+    ['z-low', 'c0'],
+  ]);
+});
+
+test('an access that ends with a line does not touch the next one', () => {
+  finder.observe(1, false, 'mem', 4 * LINE, LINE);
+  expect(finder.counts()).toEqual([]);
+});
+
+test('outside the window a finding is a warning and no count', () => {
+  const late = new StaleFinder({ ...bed.context, window: new Window(1e13, 2e13) }, bed.system, [bed.unit]);
+  late.observe(1, false, 'mem', 0, 8);
+  expect([late.counts(), bed.context.warnings.size]).toEqual([[], 1]);
 });

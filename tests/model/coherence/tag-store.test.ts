@@ -104,4 +104,60 @@ describe('tag store', () => {
     expect(() => makeTags(0.5, 3, 'lru')).toThrow('whole number of sets');
     expect(() => makeTags(4, 3, 'tree_plru')).toThrow('power of two');
   });
+
+  test('the set of a line is what is left of it after division by the sets', () => {
+    for (const sets of [1, 2, 3, 48, 64, 1024]) {
+      const tags = makeTags(sets, 2, 'lru');
+      for (const line of [0, 1, 47, 63, 64, 2 ** 30 - 1, 2 ** 30, 2 ** 30 + 5, 2 ** 32 + 77, 2 ** 45 - 1]) {
+        expect(tags.setOf(line)).toBe(Number(BigInt(line) % BigInt(sets)));
+      }
+    }
+  });
+
+  test('a full set takes no way of the next one, and a pinned one has none', () => {
+    const tags = makeTags(2, 2, 'lru');
+    hitsOf(tags, [0, 2]);
+    expect(tags.choose(4)).toBe(0);
+    hitsOf(tags, [1, 3]);
+    tags.pins.fill(1);
+    expect([tags.choose(4), tags.choose(5)]).toEqual([-1, -1]);
+  });
+
+  test('a use counts for LRU, a look does not', () => {
+    const tags = makeTags(2, 2, 'lru');
+    hitsOf(tags, [1, 3]);
+    tags.find(1);
+    expect(tags.lines[tags.choose(5)]).toBe(1);
+    tags.touch(tags.find(1));
+    expect(tags.lines[tags.choose(5)]).toBe(3);
+  });
+
+  test('only what pushes a line out counts as an eviction', () => {
+    const numbers: number[] = [];
+    const tags = new TagStore({ bytes: 128, ways: 2, replacement: 'random' }, 64, (_, number) => {
+      numbers.push(number);
+      return 0;
+    });
+    hitsOf(tags, [0, 1, 2, 3]);
+    tags.invalidate(0);
+    hitsOf(tags, [4, 5]);
+    expect(numbers).toEqual([0, 1, 2]);
+  });
+
+  test('lists what is in it', () => {
+    const tags = makeTags(2, 2, 'lru');
+    hitsOf(tags, [0, 1, 3]);
+    tags.states[tags.find(3)] = LineState.modified;
+    expect([...tags.entries()]).toEqual([
+      { line: 0, state: LineState.exclusive },
+      { line: 1, state: LineState.exclusive },
+      { line: 3, state: LineState.modified },
+    ]);
+  });
+
+  test('a cache of no set, or of a part of one, is refused', () => {
+    for (const bytes of [0, 96, 192]) {
+      expect(() => new TagStore({ bytes, ways: 2, replacement: 'lru' }, 64, () => 0)).toThrow('whole number of sets');
+    }
+  });
 });

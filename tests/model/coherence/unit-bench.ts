@@ -126,7 +126,7 @@ class FixedMemory extends EndPoint {
 
 /** A coherent port that issues what it is told, when it is told. */
 export class PortDriver implements Actor, Sink {
-  private readonly script: { atPs: number; op: number; address: number; bytes: number }[] = [];
+  private readonly script: { atPs: number; op: number; address: number; bytes: number; beatCycles: number }[] = [];
   private readonly carriers: [number, number];
   private readonly finished: [number[], number[]] = [[], []];
   private readonly issueCarrier: number;
@@ -148,8 +148,9 @@ export class PortDriver implements Actor, Sink {
     return this.plan(cycle, READ, address, bytes);
   }
 
-  write(cycle: number, address: number, bytes = LINE): this {
-    return this.plan(cycle, WRITE, address, bytes);
+  /** `beatCycles`: cycles from one beat of the data to the next, the first with the address. */
+  write(cycle: number, address: number, bytes = LINE, beatCycles = 0): this {
+    return this.plan(cycle, WRITE, address, bytes, beatCycles);
   }
 
   wake(tag: number): void {
@@ -174,14 +175,14 @@ export class PortDriver implements Actor, Sink {
     if (queue.length === 1) calendar.arm(this.carriers[bursts.op[slot]!]!, timePs);
   }
 
-  private plan(cycle: number, op: number, address: number, bytes: number): this {
-    this.script.push({ atPs: cycle * CYCLE, op, address, bytes });
+  private plan(cycle: number, op: number, address: number, bytes: number, beatCycles = 0): this {
+    this.script.push({ atPs: cycle * CYCLE, op, address, bytes, beatCycles });
     this.script.sort((a, b) => a.atPs - b.atPs);
     this.bed.context.calendar.armBy(this.issueCarrier, this.script[0]!.atPs);
     return this;
   }
 
-  private issue({ op, address, bytes }: { op: number; address: number; bytes: number }): void {
+  private issue({ op, address, bytes, beatCycles }: PortDriver['script'][number]): void {
     const { bursts, calendar, tally } = this.bed.context;
     const route = this.bed.routeTo(this.bed.unit, this.input, this, 0);
     const slot = bursts.allocate(route);
@@ -192,7 +193,10 @@ export class PortDriver implements Actor, Sink {
     bursts.wantedAt[slot] = calendar.now;
     bursts.usableAt[slot] = calendar.now;
     bursts.clearBeats(slot);
-    bursts.beats.fill(calendar.now, bursts.beatBase(slot, 0), bursts.beatBase(slot, 0) + bursts.beatCount(slot, 0));
+    const base = bursts.beatBase(slot, 0);
+    for (let beat = 0; beat < bursts.beatCount(slot, 0); beat++) {
+      bursts.beats[base + beat] = calendar.now + beat * beatCycles * CYCLE;
+    }
     if (op === READ) bursts.beats.fill(Infinity, bursts.beatBase(slot, 0), bursts.beatBase(slot, 1));
     tally.issuedBursts++;
     (op === WRITE ? route.hops[0]!.writes : route.hops[0]!.reads).push(slot);
