@@ -3,8 +3,15 @@ import type { BlameRow } from '../../src/measure/rows.js';
 import { waitingSentences } from '../../src/output/waiting.js';
 
 const row = (victim: string, culprit: string, element: string, ns: number): BlameRow => ({
-  ...{ scenario: 's', placement: 'p', replication: 'all', victim, culprit, element },
-  ...{ meanPs: ns * 1000, totalPs: ns * 1e6, chargedShare: 1 },
+  scenario: 's',
+  placement: 'p',
+  replication: 'all',
+  victim,
+  culprit,
+  element,
+  meanPs: ns * 1000,
+  totalPs: ns * 1e6,
+  chargedShare: 1,
 });
 
 it('says of each path how long it waits and for whom most, and nothing of one that hardly waits', () => {
