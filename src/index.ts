@@ -25,6 +25,7 @@ export { pathOf } from './scenario/paths.js';
 export type { PathStep } from './scenario/paths.js';
 export type {
   ArbitrationSpec,
+  BudgetSpec,
   BufferSpec,
   CacheSpec,
   ClockSpec,
@@ -38,6 +39,7 @@ export type {
   IssueSpec,
   LinkSpec,
   MasterSpec,
+  MetricSpec,
   OnChipSpec,
   PaceSpec,
   PatternSpec,
@@ -65,7 +67,16 @@ export { poolStudy } from './measure/pool.js';
 export type { PoolOptions, StudyTables } from './measure/pool.js';
 export { TABLES } from './measure/columns.js';
 export type { Cell, Column, Quantity, Table } from './measure/columns.js';
-export type { CacheRow, CommandRow, DistributionRow, LatencyRow, MemoryRow, ResourceRow } from './measure/rows.js';
+export type {
+  BudgetRow,
+  BudgetVerdict,
+  CacheRow,
+  CommandRow,
+  DistributionRow,
+  LatencyRow,
+  MemoryRow,
+  ResourceRow,
+} from './measure/rows.js';
 export { studyWarnings } from './measure/results.js';
 export type {
   CacheCounters,

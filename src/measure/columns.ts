@@ -5,6 +5,7 @@
 import { STAGES } from './journey/stage.js';
 import type {
   BlameRow,
+  BudgetRow,
   CacheRow,
   CommandRow,
   DistributionRow,
@@ -288,6 +289,46 @@ export const BLAME_TABLE: Table<BlameRow> = {
   ],
 };
 
+/** How a quantity that may be of several kinds is printed, by what it is: its unit, and the canonical units in one. */
+export const PRINTED_UNITS = {
+  latency: { unit: 'ns', size: 1e3 },
+  bandwidth: { unit: 'MB/s', size: 1e6 },
+  utilisation: { unit: 'share', size: 1 },
+} as const;
+
+const inUnit = ({ spec }: BudgetRow, value: number | null): number | null =>
+  value === null ? null : value / PRINTED_UNITS[spec.kind].size;
+
+/** `none in 4200, misses in at most 25.9 % of runs`, or the verdict as it is. */
+export function verdictText({ verdict, none }: Pick<BudgetRow, 'verdict' | 'none'>): string | null {
+  if (none === null) return verdict;
+  return `none in ${none.samples}, misses in at most ${(100 * none.share).toFixed(1)} % of runs`;
+}
+
+export const BUDGETS: Table<BudgetRow> = {
+  file: 'budgets.csv',
+  rowIs: 'a budget',
+  columns: [
+    ...BASE,
+    column('text', 'budget', 'Name of the budget.', (row) => row.budget),
+    column('text', 'level', 'Of a latency: burst, port or transfer.', (row) => row.level),
+    column('number', 'limit', 'The limit, in the unit of this row.', (row) => inUnit(row, row.limit)),
+    column('number', 'measured', 'What was measured; empty where a percentile rests on too few samples.', (row) => {
+      return inUnit(row, row.measured);
+    }),
+    column('text', 'unit', 'ns, MB/s or share.', (row) => PRINTED_UNITS[row.spec.kind].unit),
+    column('share', 'margin_share', 'Distance to the limit over the limit; below zero outside the budget.', (row) => {
+      return row.marginShare;
+    }),
+    column(
+      'text',
+      'verdict',
+      'On the pooled row: met or missed where a one-sided bound at 95 % says so, else undecided; `none in n` and the share of runs that may hold a miss where none is allowed and none was seen.',
+      verdictText,
+    ),
+  ],
+};
+
 export const COMMANDS: Table<CommandRow> = {
   file: 'commands.csv',
   rowIs: 'a DRAM command',
@@ -333,5 +374,6 @@ export const TABLES = {
   cache: CACHE,
   stages: STAGE_TABLE,
   blame: BLAME_TABLE,
+  budgets: BUDGETS,
   commands: COMMANDS,
 };

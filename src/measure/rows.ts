@@ -1,5 +1,6 @@
 /** One row of each table, in canonical units (ps, bytes, bytes per second, shares); null is an empty cell. */
 import type { StageName } from './journey/stage.js';
+import type { BudgetSpec } from '../scenario/scenario.js';
 import type { Note } from './note.js';
 import type { Level, Operation } from './path-record.js';
 import type { PathState } from './state.js';
@@ -103,6 +104,26 @@ export interface MemoryRow extends RowBase {
   writeBytesPerS: number | null;
   peakBytesPerS: number;
   columnAccesses: number;
+}
+
+/** How a budget fares; `none`: no miss was seen where none is allowed. */
+export type BudgetVerdict = 'met' | 'missed' | 'undecided' | 'none';
+
+/** In ps, bytes per second or as a share, by the kind of the budget. */
+export interface BudgetRow extends RowBase {
+  budget: string;
+  spec: BudgetSpec;
+  level: Level | null;
+  limit: number;
+  measured: number | null;
+  /** Above zero inside the budget. */
+  marginShare: number | null;
+  /** null: one replication decides nothing. */
+  verdict: BudgetVerdict | null;
+  /** Why it is undecided. */
+  reason: string | null;
+  /** Of `none`: the samples, and the largest share of runs that may hold a miss, at 95 %. */
+  none: { samples: number; share: number } | null;
 }
 
 /** One command to a DRAM; what it does not name is null. */
