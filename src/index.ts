@@ -72,6 +72,8 @@ export type {
   BudgetVerdict,
   CacheRow,
   CommandRow,
+  ComparisonRow,
+  ComparisonVerdict,
   DistributionRow,
   LatencyRow,
   MemoryRow,
@@ -93,6 +95,8 @@ export { runStudy } from './study/run-study.js';
 export type { StudyOptions } from './study/run-study.js';
 export { replicate } from './study/replicate.js';
 export type { ReplicationOptions } from './study/replicate.js';
+export { compareSystems, ERROR, LOOKS, NARROW } from './study/compare.js';
+export type { CompareOptions, Comparison, Side } from './study/compare.js';
 export { checkSystem } from './study/check.js';
 export type { CheckReport, IdleCase, PathCheck } from './study/check.js';
 
@@ -100,6 +104,7 @@ export type { CheckReport, IdleCase, PathCheck } from './study/check.js';
 export { csvParts, toCsv } from './output/csv.js';
 export { PLAIN, summary } from './output/summary.js';
 export type { SummaryOptions, Tone } from './output/summary.js';
+export { comparisonText } from './output/comparison.js';
 export { checkText } from './output/check-text.js';
 export { manifestText } from './output/manifest.js';
 export type { ManifestInput } from './output/manifest.js';

@@ -3,12 +3,12 @@ import { join } from 'node:path';
 import type { CommandLog } from '../measure/command-log.js';
 import type { BudgetRow } from '../measure/rows.js';
 import type { Scenario } from '../scenario/scenario.js';
-import { CommandError } from './command-error.js';
 import type { Io } from './io.js';
 import { ExitCode } from './exit-code.js';
-import { checkPlacements, loadScenario, reasonOf } from './load.js';
+import { checkPlacements, loadScenario } from './load.js';
 import { startProgress } from './progress.js';
 import { programVersion } from './version.js';
+import { writeOrSay } from './write.js';
 
 export interface RunOptions {
   out?: string;
@@ -103,15 +103,5 @@ async function simulate(
   } finally {
     // also after a failure: the terminal gets its cursor back
     progress.done();
-  }
-}
-
-function writeOrSay(path: string, text: string | Generator<string>, io: Io): void {
-  try {
-    if (typeof text === 'string') io.writeFile(path, text);
-    else io.writeParts(path, text);
-  } catch (error) {
-    const message = `the results cannot be written: ${reasonOf(error, path)}; choose another folder with --out`;
-    throw new CommandError(message, ExitCode.problem);
   }
 }

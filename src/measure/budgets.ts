@@ -92,6 +92,8 @@ function valuesOf(budget: Exclude<BudgetSpec, LatencyBudget>, replications: read
 /** The percentile, read like those of latency.csv; of 100 %, the largest latency seen. */
 function measuredLatency(budget: LatencyBudget, replications: readonly ReplicationResult[]): number | null {
   const levels = replications.map((one) => levelsOf(one, budget));
+  // a master that a placement has silenced
+  if (levels.flat().length === 0) return null;
   const clusters = makeClusters({
     kind: 'replications',
     parts: levels.map((own) => merged(budget, own)),

@@ -2,10 +2,10 @@
  * Every table's columns, in the order of the output contract: the one source of CSV headers, of the docs and of the
  * tests. A column, once published, keeps its meaning.
  */
+import { BASE, type Column, type Table, column } from './column.js';
 import { STAGES } from './journey/stage.js';
 import type {
   BlameRow,
-  BudgetRow,
   CacheRow,
   CommandRow,
   DistributionRow,
@@ -14,60 +14,17 @@ import type {
   PathRow,
   PercentileName,
   ResourceRow,
-  RowBase,
   StageRow,
 } from './rows.js';
 
-/**
- * What a cell holds before it is printed, and so how it is printed: `time` in ps (printed in ns), `rate` in bytes per
- * second (printed in MB/s), `share` from 0 to 1, `number` any, `count` whole, `text` as it is.
- */
-export type Quantity = 'text' | 'count' | 'number' | 'share' | 'time' | 'rate';
+import { BUDGETS, COMPARISON } from './verdict-columns.js';
 
-export type Cell = string | number | null;
-
-export interface Column<Row> {
-  /** Header, with the unit as a suffix. */
-  name: string;
-  /** As printed; empty for text, counts and shares. */
-  unit: string;
-  /** One sentence, for the docs. */
-  meaning: string;
-  quantity: Quantity;
-  read: (row: Row) => Cell;
-}
-
-export interface Table<Row> {
-  file: string;
-  /** What one row is. */
-  rowIs: string;
-  columns: readonly Column<Row>[];
-}
-
-const UNITS: Record<Quantity, string> = { text: '', count: '', number: '', share: '', time: 'ns', rate: 'MB/s' };
-
-function column<Row>(
-  quantity: Quantity,
-  name: string,
-  meaning: string,
-  read: (row: Row) => Cell,
-  unit = UNITS[quantity],
-): Column<Row> {
-  return { name, unit, meaning, quantity, read };
-}
+export type { Cell, Column, Quantity, Table } from './column.js';
 
 function percentileColumn(name: PercentileName, share: string): Column<LatencyRow> {
   const meaning = `Latency that ${share} of the samples do not exceed; empty with fewer than 10 samples beyond it.`;
   return column('time', `${name}_ns`, meaning, (row) => row.percentilesPs[name]);
 }
-
-const BASE: readonly Column<RowBase>[] = [
-  column('text', 'scenario', 'Name of the scenario.', (row) => row.scenario),
-  column('text', 'placement', 'Name of the placement.', (row) => row.placement),
-  column('text', 'replication', 'Number of the replication from 1, or `all` for the pooled row.', (row) =>
-    String(row.replication),
-  ),
-];
 
 const ROUTE: readonly Column<Omit<PathRow, 'level'>>[] = [
   ...BASE,
@@ -289,46 +246,6 @@ export const BLAME_TABLE: Table<BlameRow> = {
   ],
 };
 
-/** How a quantity that may be of several kinds is printed, by what it is: its unit, and the canonical units in one. */
-export const PRINTED_UNITS = {
-  latency: { unit: 'ns', size: 1e3 },
-  bandwidth: { unit: 'MB/s', size: 1e6 },
-  utilisation: { unit: 'share', size: 1 },
-} as const;
-
-const inUnit = ({ spec }: BudgetRow, value: number | null): number | null =>
-  value === null ? null : value / PRINTED_UNITS[spec.kind].size;
-
-/** `none in 4200, misses in at most 25.9 % of runs`, or the verdict as it is. */
-export function verdictText({ verdict, none }: Pick<BudgetRow, 'verdict' | 'none'>): string | null {
-  if (none === null) return verdict;
-  return `none in ${none.samples}, misses in at most ${(100 * none.share).toFixed(1)} % of runs`;
-}
-
-export const BUDGETS: Table<BudgetRow> = {
-  file: 'budgets.csv',
-  rowIs: 'a budget',
-  columns: [
-    ...BASE,
-    column('text', 'budget', 'Name of the budget.', (row) => row.budget),
-    column('text', 'level', 'Of a latency: burst, port or transfer.', (row) => row.level),
-    column('number', 'limit', 'The limit, in the unit of this row.', (row) => inUnit(row, row.limit)),
-    column('number', 'measured', 'What was measured; empty where a percentile rests on too few samples.', (row) => {
-      return inUnit(row, row.measured);
-    }),
-    column('text', 'unit', 'ns, MB/s or share.', (row) => PRINTED_UNITS[row.spec.kind].unit),
-    column('share', 'margin_share', 'Distance to the limit over the limit; below zero outside the budget.', (row) => {
-      return row.marginShare;
-    }),
-    column(
-      'text',
-      'verdict',
-      'On the pooled row: met or missed where a one-sided bound at 95 % says so, else undecided; `none in n` and the share of runs that may hold a miss where none is allowed and none was seen.',
-      verdictText,
-    ),
-  ],
-};
-
 export const COMMANDS: Table<CommandRow> = {
   file: 'commands.csv',
   rowIs: 'a DRAM command',
@@ -365,7 +282,7 @@ export const COMMANDS: Table<CommandRow> = {
   ],
 };
 
-/** All tables, in the order in which they are written; commands.csv only where it is asked for. */
+/** All tables, in the order in which they are written; comparison.csv by `compare`, commands.csv only where asked for. */
 export const TABLES = {
   latency: LATENCY,
   distribution: DISTRIBUTION,
@@ -375,5 +292,6 @@ export const TABLES = {
   stages: STAGE_TABLE,
   blame: BLAME_TABLE,
   budgets: BUDGETS,
+  comparison: COMPARISON,
   commands: COMMANDS,
 };

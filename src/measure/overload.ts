@@ -12,7 +12,11 @@ export interface Asked {
 }
 
 /** Of the paths asked about, those whose backlog grows without end, as in latency.csv: their latency means nothing. */
-export function overloadedPaths(replications: readonly ReplicationResult[], asked: Asked): PathPlain[] {
+export function overloadedPaths(
+  replications: readonly ReplicationResult[],
+  asked: Asked,
+  confidence?: number,
+): PathPlain[] {
   return pathsOf(replications[0]!, asked).filter((path) => {
     const evidence = replications.map((replication) => {
       const own = { ...asked, operation: path.operation };
@@ -26,6 +30,6 @@ export function overloadedPaths(replications: readonly ReplicationResult[], aske
         backlogQuarters: record!.backlogQuarters,
       };
     });
-    return isOverloaded(path.source, path.overCapacity, evidence);
+    return isOverloaded(path.source, path.overCapacity, evidence, confidence);
   });
 }

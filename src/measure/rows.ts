@@ -1,6 +1,6 @@
 /** One row of each table, in canonical units (ps, bytes, bytes per second, shares); null is an empty cell. */
 import type { StageName } from './journey/stage.js';
-import type { BudgetSpec } from '../scenario/scenario.js';
+import type { BudgetSpec, MetricSpec } from '../scenario/scenario.js';
 import type { Note } from './note.js';
 import type { Level, Operation } from './path-record.js';
 import type { PathState } from './state.js';
@@ -124,6 +124,25 @@ export interface BudgetRow extends RowBase {
   reason: string | null;
   /** Of `none`: the samples, and the largest share of runs that may hold a miss, at 95 %. */
   none: { samples: number; share: number } | null;
+}
+
+/** `…_better`: shown; `no_difference_shown`: the interval holds zero; the others say why there is no interval. */
+export type ComparisonVerdict =
+  'baseline_better' | 'variant_better' | 'no_difference_shown' | 'overloaded' | 'too_few_samples' | 'unfinished';
+
+/** A metric of two systems, in ps, bytes per second or as a share, by its kind. */
+export interface ComparisonRow extends RowBase {
+  metric: MetricSpec;
+  baseline: string;
+  variant: string;
+  baselineValue: number | null;
+  variantValue: number | null;
+  difference: number | null;
+  low: number | null;
+  high: number | null;
+  verdict: ComparisonVerdict;
+  /** Of `overloaded`: the systems in which the path is. */
+  overloadedIn: string[];
 }
 
 /** One command to a DRAM; what it does not name is null. */

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { budgetRows, limitsOf } from '../../src/measure/budgets.js';
-import { verdictText } from '../../src/measure/columns.js';
+import { verdictText } from '../../src/measure/verdict-columns.js';
 import { PathRecord } from '../../src/measure/path-record.js';
 import type { ReplicationResult } from '../../src/measure/results.js';
 import type { BudgetRow } from '../../src/measure/rows.js';

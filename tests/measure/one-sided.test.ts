@@ -70,7 +70,7 @@ function study(seed: string, run: number): Above[] {
   });
 }
 
-/** Both errors are promised to be at most 5 %; 600 studies show more than 8.2 % of them by chance once in 5,000. */
+/** Both errors are promised to be at most 5 %; 600 studies show 8.2 % of them or more by chance once in 2,700. */
 describe.each([1.0527, 5, 20])('at the limit, with misses in runs of %d', (run) => {
   it('errs on either side at most as often as promised', () => {
     const sides = Array.from({ length: 600 }, (_, i) => shareAgainst(study(`limit/${run}/${i}`, run), 0.05));
