@@ -6,7 +6,6 @@ import { collectCounters } from './collect.js';
 import { BlameTally } from './journey/blame-tally.js';
 import { StageTally } from './journey/stage-tally.js';
 import { Tracer } from './journey/tracer.js';
-import { Traced } from './journey/traced.js';
 import { pathFacts } from './path-facts.js';
 import { pathName, PathRecord, type RecordSettings } from './path-record.js';
 import type { ReplicationResult } from './results.js';
@@ -20,11 +19,10 @@ export interface RecorderSettings extends RecordSettings {
 }
 
 /** Records the latencies, bytes and backlog of every path of one replication. */
-export class Recorder extends Traced {
+export class Recorder extends Tracer {
   /** By 2 × master + direction; null for a direction that the master does not use. */
   protected readonly paths: (PathRecord | null)[] = [];
   private simulation: Simulation | null = null;
-  protected tracer: Tracer | null = null;
   /** When the burst completed last was done: its request is done then too. */
   private doneAt = 0;
   private dropped = 0;
@@ -46,8 +44,7 @@ export class Recorder extends Traced {
     this.simulation = simulation;
     const { journeys } = this.settings;
     if (journeys === 'off') return;
-    this.tracer = new Tracer(simulation, this.platform, journeys === 'blame');
-    this.journey = this.tracer;
+    this.follow(simulation, this.platform, journeys === 'blame');
     const masters = this.platform.masters.map(({ name }) => name);
     const elements = simulation.model.elements.map(({ base }) => base.name);
     for (const [place, path] of this.paths.entries()) {
@@ -92,10 +89,10 @@ export class Recorder extends Traced {
     const path = this.paths[2 * bursts.master[slot]! + direction]!;
     const wantedAt = bursts.wantedAt[slot]!;
     path.burst.record(this.doneAt - wantedAt, wantedAt);
-    const { tracer } = this;
-    if (tracer !== null) {
-      path.stages!.record(tracer.chains, slot);
-      path.blame?.record(tracer.chains, slot, tracer.charges(slot));
+    const { chains } = this;
+    if (chains !== null) {
+      path.stages!.record(chains, slot);
+      path.blame?.record(chains, slot, this.charges(slot));
     }
     const offeredAt = bursts.offeredAt[slot]!;
     if (offeredAt >= 0) path.port.record(this.doneAt - offeredAt, wantedAt);

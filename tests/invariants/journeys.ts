@@ -1,6 +1,6 @@
 import { REFRESH } from '../../src/measure/journey/books.js';
 import { PARTS, Part, STAGES, STAGE_OF, WAITS } from '../../src/measure/journey/stage.js';
-import { type BurstRecord, nameOf } from './burst-record.js';
+import { type BurstRecord, type Link, nameOf } from './burst-record.js';
 import type { Invariant } from './invariant.js';
 import type { Observation } from './observation.js';
 
@@ -13,7 +13,7 @@ export const journeys: Invariant = {
   name: 'journeys',
   states: 'stages add up to latency, blame to waiting, burst by burst',
   *breaches({ observation }) {
-    const { faults } = observation.watch.chains;
+    const { faults } = observation.watch.chains!;
     if (faults > 0) yield `${faults} milestones came before the one in front of them`;
     for (const record of observation.watch.records) {
       if (record.completed === 0 || record.number < 0) continue;
@@ -69,14 +69,22 @@ function* waits({ watch, system }: Observation): Iterable<string> {
     const waited = partsOf(record)[Part.sourceWait]!;
     const source = record.offeredAt - record.wantedAt;
     if (!record.core && waited !== source) yield `${name}: source wait ${waited}, presented after ${source}`;
-    for (const { part, culprit, element, untilPs } of record.journey) {
+    for (const [link, { part, culprit, element }] of record.journey.entries()) {
       // time that the bursts of caches wait is a part of the access that they are for
       if (culprit === record.master || culprit === REFRESH) continue;
       const since = seen.get(culprit)?.get(element) ?? Infinity;
+      const untilPs = endOfWait(record.journey, link);
       if (WAITS[part] === 1 && since > untilPs)
         yield `${name}: until ${untilPs} it waits for master ${culprit} at element ${element}, who is there from ${since}`;
     }
   }
+}
+
+/** A long wait is told by its sums, not in order: when the wait ends that a link is a part of. */
+function endOfWait(journey: readonly Link[], link: number): number {
+  let last = link;
+  while (journey[last + 1]?.part === journey[link]!.part) last++;
+  return journey[last]!.untilPs;
 }
 
 /** By master and element: from when on bursts of that master, or for it, have been on their way through there. */

@@ -1,5 +1,4 @@
 import type { Sink } from '../../src/model/route.js';
-import type { Chains } from '../../src/measure/journey/chains.js';
 import { Recorder } from '../../src/measure/recorder.js';
 import type { Element } from '../../src/model/element.js';
 import type { ForwardQueue } from '../../src/model/forward-queue.js';
@@ -205,13 +204,8 @@ export class Watch extends Recorder {
     this.lookups.push({ element, cache, master, hit });
   }
 
-  /** The chains of where the time of bursts went. */
-  get chains(): Chains {
-    return this.tracer!.chains;
-  }
-
   private journeyOf(slot: number): Link[] {
-    const { chains } = this;
+    const chains = this.chains!;
     return Array.from({ length: chains.count(slot) }, (_, link) => ({
       part: chains.partOf(slot, link),
       culprit: chains.culpritOf(slot, link),

@@ -7,7 +7,7 @@ import type { Element } from '../../model/element.js';
 import type { Route } from '../../model/route.js';
 import type { Simulation } from '../../model/simulation.js';
 import type { SystemSpec } from '../../scenario/scenario.js';
-import { Chains } from './chains.js';
+import { Chains, MOST_ELEMENTS } from './chains.js';
 import { Charges } from './charges.js';
 import { Part } from './stage.js';
 import { UseLog } from './use-log.js';
@@ -52,6 +52,8 @@ export class Books {
     readonly blames: boolean,
   ) {
     this.context = simulation.context;
+    const { length } = simulation.model.elements;
+    if (length > MOST_ELEMENTS) throw new RangeError(`journeys: ${length} elements are more than ${MOST_ELEMENTS}`);
     this.elements = simulation.model.elements;
     const specs = new Map(system.elements.map((spec) => [spec.name, spec]));
     this.ports = Uint8Array.from(this.elements, ({ base }) => (base.kind === 'port' ? 1 : 0));

@@ -42,10 +42,10 @@ export class StageTally {
   /** Counts a burst of which the chain is whole. */
   record(chains: Chains, slot: number): void {
     const { burst, histograms } = this;
-    burst.fill(0);
     const start = chains.from(slot);
+    const links = chains.count(slot);
     let from = start;
-    for (let link = 0; link < chains.count(slot); link++) {
+    for (let link = 0; link < links; link++) {
       const until = chains.untilOf(slot, link);
       burst[STAGE_OF[chains.partOf(slot, link)]!]! += until - from;
       from = until;
@@ -56,6 +56,7 @@ export class StageTally {
     for (let stage = 0; stage < COUNT; stage++) {
       const ps = burst[stage]!;
       if (ps === 0) continue;
+      burst[stage] = 0;
       this.add(bin * COUNT + stage, ps);
       histograms[stage]!.tick(ps);
     }

@@ -12,22 +12,16 @@ import { Servers } from './servers.js';
 import { WayBack } from './way-back.js';
 import { WayOut } from './way-out.js';
 
-/**
- * Follows every burst from its wish to its end and keeps the chain of where its time went, and with `blames` of whom it
- * waited for. The chain of a burst is whole when `completed` returns, and stands until its slot is used again.
- */
-export class Tracer extends Probe {
-  private readonly books: Books;
-  private readonly wayOut: WayOut;
-  private readonly wayBack: WayBack;
-  private readonly servers: Servers;
-  private readonly memory: MemoryVisits;
-  private readonly caches: CacheVisits;
-  /** The access of a core that waited for another's line and is about to be done, or −1. */
-  private waiter = -1;
+/** The parts of the recorder of journeys, each of which knows a place. */
+class Parts {
+  readonly books: Books;
+  readonly wayOut: WayOut;
+  readonly wayBack: WayBack;
+  readonly servers: Servers;
+  readonly memory: MemoryVisits;
+  readonly caches: CacheVisits;
 
   constructor(simulation: Simulation, system: SystemSpec, blames: boolean) {
-    super();
     this.books = new Books(simulation, system, blames);
     this.wayOut = new WayOut(this.books);
     this.wayBack = new WayBack(this.books);
@@ -35,51 +29,66 @@ export class Tracer extends Probe {
     this.memory = new MemoryVisits(this.books);
     this.caches = new CacheVisits(this.books);
   }
+}
 
-  /** By slot of a burst: where its time went. */
-  get chains(): Chains {
-    return this.books.chains;
+/**
+ * A probe that, once it is told to, follows every burst from its wish to its end and keeps the chain of where its time went,
+ * and of whom it waited for. The chain of a burst is whole when `completed` returns, and stands until its slot is used again.
+ */
+export class Tracer extends Probe {
+  private parts: Parts | null = null;
+  /** The access of a core that waited for another's line and is about to be done, or −1. */
+  private waiter = -1;
+
+  /** From now on follows the bursts of a simulation that has not begun; with `blames` also whom they wait for. */
+  follow(simulation: Simulation, system: SystemSpec, blames: boolean): void {
+    this.parts = new Parts(simulation, system, blames);
+  }
+
+  /** By slot of a burst: where its time went; null where none is followed. */
+  get chains(): Chains | null {
+    return this.parts === null ? null : this.parts.books.chains;
   }
 
   /** Is the waiting of the burst charged to whoever caused it? */
   charges(slot: number): boolean {
-    return this.books.charged(slot);
+    return this.parts!.books.charged(slot);
   }
 
   override offered(slot: number): void {
-    this.wayOut.offered(slot);
+    this.parts?.wayOut.offered(slot);
   }
 
   override accepted(slot: number): void {
-    this.wayOut.accepted(slot);
+    this.parts?.wayOut.accepted(slot);
   }
 
   override waits(slot: number, _element: number, fromPs: number): void {
-    this.wayOut.waits(slot, fromPs);
+    this.parts?.wayOut.waits(slot, fromPs);
   }
 
   override findsRoom(slot: number): void {
-    this.wayOut.findsRoom(slot);
+    this.parts?.wayOut.findsRoom(slot);
   }
 
   override granted(slot: number, element: number, hop: number, place: number): void {
-    this.wayOut.granted(slot, element, hop, place);
+    this.parts?.wayOut.granted(slot, element, hop, place);
   }
 
   override taken(slot: number, element: number, unit: number, untilPs: number): void {
-    this.servers.taken(slot, element, unit, untilPs);
+    this.parts?.servers.taken(slot, element, unit, untilPs);
   }
 
   override cut(slot: number, element: number, channel: Channel, access: Access, last: boolean): void {
-    this.memory.cut(slot, element, channel, access, last);
+    this.parts?.memory.cut(slot, element, channel, access, last);
   }
 
   override chosen(element: number, channel: Channel, access: Access, found: number, clock: number): void {
-    this.memory.chosen(element, channel, access, found, clock);
+    this.parts?.memory.chosen(element, channel, access, found, clock);
   }
 
   override served(element: number, channel: Channel, access: Access, clock: number, readyPs: number): void {
-    this.memory.served(element, channel, access, clock, readyPs);
+    this.parts?.memory.served(element, channel, access, clock, readyPs);
   }
 
   override refreshed(
@@ -91,11 +100,11 @@ export class Tracer extends Probe {
     to: number,
     at: number,
   ): void {
-    this.memory.refreshed(element, channel, rank, bank, from, to, at);
+    this.parts?.memory.refreshed(element, channel, rank, bank, from, to, at);
   }
 
   override lookedUp(slot: number, element: number, index: number, master: number): void {
-    this.caches.lookedUp(slot, element, index, master);
+    this.parts?.caches.lookedUp(slot, element, index, master);
   }
 
   override lineAnswered(
@@ -106,30 +115,34 @@ export class Tracer extends Probe {
     snoop: number,
     child: number,
   ): void {
-    this.caches.answered(slot, element, index, edge, snoop, child);
+    this.parts?.caches.answered(slot, element, index, edge, snoop, child);
   }
 
   override lineReturned(slot: number, index: number, child: number): void {
-    this.caches.returned(slot, index, child);
+    this.parts?.caches.returned(slot, index, child);
   }
 
   override injected(slot: number, _parent: number, index: number): void {
-    this.caches.injected(slot, index);
+    this.parts?.caches.injected(slot, index);
   }
 
   override lineJoined(slot: number, flight: number): void {
-    this.wayOut.inPrivateCache(slot);
-    this.books.chains.follow(slot, this.books.chains, flight);
+    const { parts } = this;
+    if (parts === null) return;
+    parts.wayOut.inPrivateCache(slot);
+    parts.books.chains.follow(slot, parts.books.chains, flight);
     this.waiter = slot;
   }
 
   override sent(slot: number, hop: number, edge: number, cycles: number, last: boolean): void {
-    this.wayBack.sent(slot, hop, edge, cycles, last);
+    this.parts?.wayBack.sent(slot, hop, edge, cycles, last);
   }
 
   override completed(slot: number): void {
-    if (this.books.context.bursts.acceptedAt[slot]! >= 0) this.wayBack.completed(slot);
-    else if (slot !== this.waiter) this.wayOut.inPrivateCache(slot);
+    const { parts } = this;
+    if (parts === null) return;
+    if (parts.books.context.bursts.acceptedAt[slot]! >= 0) parts.wayBack.completed(slot);
+    else if (slot !== this.waiter) parts.wayOut.inPrivateCache(slot);
     this.waiter = -1;
   }
 }

@@ -119,9 +119,10 @@ export class Channel implements Actor {
     const access = this.arrivals.shift();
     const edge = access.enterClock;
     this.issueUpTo(edge - 1);
-    const newRank = queue.queuedInRank[access.bank.rank] === 0;
+    // it may put a refresh off: the first of its rank, or of a bank whose turn it is
+    const awaited = queue.queuedInRank[access.bank.rank] === 0 || this.refresh.blocked[access.bank.index] === 1;
     queue.insert(access);
-    if (this.hazards.entered(access) || newRank || this.changesPlan(access, edge)) this.replan(edge);
+    if (this.hazards.entered(access) || awaited || this.changesPlan(access, edge)) this.replan(edge);
     else if (access.direction === drain.direction && access.waits === 0) {
       this.planner.improve(access.bank.list(access.direction), edge);
     }

@@ -59,7 +59,7 @@ class Follower extends Recorder {
     super.completed(slot);
     const { bursts } = this.simulated.context;
     if (bursts.master[slot] !== this.master || bursts.number[slot]! < 0) return;
-    const { chains } = this.tracer!;
+    const chains = this.chains!;
     const times = Array.from({ length: PARTS }, () => 0);
     const blame: Record<string, number> = {};
     let from = chains.from(slot);

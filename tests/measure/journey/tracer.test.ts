@@ -75,6 +75,75 @@ run: { seed: 1, replications: 1, warmup: 0 ns, duration: 1 us }
   });
 });
 
+/** A cycle is 5 ns; lookup 4 cycles, data 3, fill 2; memory beside it 2 cycles a beat, a beat a cycle. */
+describe('a coherence unit', () => {
+  const cached = `
+platform:
+  clocks: { bus: 200 MHz }
+  ports:
+    pa: &port { clock: bus, to: [unit], width: 128 bit, forward: 1 cycles, back: 1 cycles }
+    pb: { <<: *port }
+  coherence:
+    unit:
+      { clock: bus, to: [ram], width: 128 bit, line: 64 B, lookup: 4 cycles, data: 3 cycles, fill: 2 cycles,
+        intervention: 9 cycles, miss_entries: 16, writeback_slots: 8, l2: { size: 4 KiB, ways: 4 },
+        bypass: { forward: 1 cycles, back: 1 cycles } }
+  memories:
+    ram: { clock: bus, kind: onchip, width: 128 bit, size: 64 KiB, banks: 1, access: 2 cycles }
+buffers: { shared: { memory: ram, size: 4 KiB, cached: yes } }
+masters:
+  a: &one
+    { attach: pa, clock: bus, buffer: shared, burst: 1 beats, width: 128 bit, outstanding: 4, operations: read,
+      addresses: sequential, issue: { process: trace, file: a.csv } }
+  b: { <<: *one, attach: pb, issue: { process: trace, file: b.csv } }
+run: { seed: 1, replications: 1, warmup: 0 ns, duration: 2 us }
+`;
+  const traces = { 'a.csv': readsAt(0, 500), 'b.csv': readsAt(20) };
+
+  test('the journey of a fetch is a part of the journey of the burst that it is for', () => {
+    // at the unit at 10, looked up by 30; at the memory at 35, whose last beat is ready at 60 and back at 70; filled by 80
+    const [miss, hit] = follow(cached, 'a', traces);
+    expect(miss!.stages).toEqual({ transfer: 15, lookup: 20, data: 35, return_transfer: 20 });
+    expect(miss!.latencyNs).toBe(90);
+    expect(hit!.stages).toEqual({ transfer: 10, lookup: 20, data: 15, return_transfer: 10 });
+  });
+
+  test('who joins a line in flight shares what is left of its journey after the own lookup', () => {
+    // looked up from 30 to 50, while the memory serves the line until 60
+    const [joined] = follow(cached, 'b', traces);
+    expect(joined!.stages).toEqual({ transfer: 10, lookup: 20, data: 20, return_transfer: 20 });
+    expect(joined!.blame).toEqual({});
+  });
+});
+
+test('on the way back a burst waits as much longer as others have its lane', () => {
+  const lanes = `
+platform:
+  clocks: { bus: 200 MHz }
+  ports:
+    p: { clock: bus, to: [sw], width: 64 bit, forward: 1 cycles, back: 1 cycles }
+  switches: { sw: { clock: bus, to: [ra, rb], width: 64 bit, forward: 1 cycles, back: 1 cycles } }
+  memories:
+    ra: &ram { clock: bus, kind: onchip, width: 64 bit, size: 4 KiB, banks: 1, access: 2 cycles }
+    rb: { <<: *ram }
+buffers: { one: { memory: ra, size: 4 KiB }, two: { memory: rb, size: 4 KiB } }
+masters:
+  a: &one
+    { attach: p, clock: bus, buffer: one, burst: 4 beats, width: 64 bit, outstanding: 4, operations: read,
+      addresses: sequential, issue: { process: trace, file: a.csv } }
+  b: { <<: *one, buffer: two, issue: { process: trace, file: b.csv } }
+run: { seed: 1, replications: 1, warmup: 0 ns, duration: 2 us }
+`;
+  const at = (ns: number): string => `time_ns,operation,address,bytes\n${ns},read,0,32`;
+  const traces = { 'a.csv': at(0), 'b.csv': at(2) };
+  expect(follow(lanes, 'a', traces)[0]!.stages).toEqual({ transfer: 15, data: 25, return_transfer: 15 });
+  // its beats are at the switch from 35 to 50, where those of a leave from 30 to 45
+  const [second] = follow(lanes, 'b', traces);
+  const waits = { source_wait: 3, return_arbitration: 15 };
+  expect(second!.stages).toEqual({ ...waits, transfer: 15, data: 25, return_transfer: 15 });
+  expect(second!.blame).toEqual({ 'b @ p': 3, 'a @ sw': 15 });
+});
+
 describe('a DRAM', () => {
   /** The victim reads half a DRAM row access at a time, one in flight, from banks of its own. */
   const shared = (culprit: string): string => `

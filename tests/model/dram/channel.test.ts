@@ -113,6 +113,27 @@ describe('each timing rule, by hand', () => {
     }
   });
 
+  test('an access to a bank whose refresh may wait puts it off in the clock in which it comes', () => {
+    const timing = timingOfGrade('LPDDR2-800-S4-4Gb-x32');
+    const rig = new Rig(ddrSpec(timing, { refresh: { mode: 'per_bank', postpone: 8 } }));
+    // tREFIpb is 195 clocks: bank 0 at 0, bank 1 due at 195, which is idle then and would be closed
+    rig.at(183, [write(1, 1)]);
+    rig.at(191, [write(2, 1)]);
+    rig.at(192, [write(2, 2)]);
+    rig.at(198, [write(1, 1, 1)]);
+    rig.run(240);
+    expect(commands(rig).slice(1, 8)).toEqual([
+      '183 activate 1',
+      '191 write 1',
+      '192 activate 2',
+      '198 write 1',
+      '202 write 2',
+      '212 precharge 1',
+      '216 precharge 2',
+    ]);
+    expect(commands(rig)[8]).toBe('220 refreshBank 1');
+  });
+
   test('LPDDR4: activates and column commands occupy the bus for four clocks', () => {
     const lines = trace(timingOfGrade('LPDDR4-3200-x16ch'), [read(0, 1), read(1, 1)]);
     // RRD 16, RCD 29

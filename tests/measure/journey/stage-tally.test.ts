@@ -1,0 +1,105 @@
+import { describe, expect, it } from 'vitest';
+import { BlameTally } from '../../../src/measure/journey/blame-tally.js';
+import { Chains } from '../../../src/measure/journey/chains.js';
+import { Part, STAGES } from '../../../src/measure/journey/stage.js';
+import { allBursts, slowest, StageTally } from '../../../src/measure/journey/stage-tally.js';
+
+/** A burst that waits for so long in the memory queue for master 1, and takes 1,000 ps for its data. */
+function burst(chains: Chains, waitPs: number): void {
+  chains.start(0, 500);
+  chains.reach(0, Part.memoryQueue, 1, 2, 500 + waitPs);
+  chains.reach(0, Part.data, 0, 2, 1500 + waitPs);
+}
+
+const of = (means: { sumsPs: readonly number[] }, name: string): number =>
+  means.sumsPs[STAGES.findIndex((stage) => stage.name === name)]!;
+
+describe('StageTally', () => {
+  it('adds up each stage, and tells the slowest apart', () => {
+    const chains = new Chains();
+    const tally = new StageTally('path');
+    for (let i = 0; i < 990; i++) {
+      burst(chains, 0);
+      tally.record(chains, 0);
+    }
+    for (let i = 0; i < 10; i++) {
+      burst(chains, 1_000_000);
+      tally.record(chains, 0);
+    }
+    const plain = tally.toPlain();
+    const all = allBursts([plain, plain]);
+    expect(all.count).toBe(2000);
+    expect(of(all, 'memory_queue')).toBe(20_000_000);
+    expect(of(all, 'data')).toBe(2_000_000);
+    const slow = slowest([plain, plain], 0.01);
+    expect(slow.count).toBe(20);
+    expect(of(slow, 'memory_queue') / slow.count).toBe(1_000_000);
+    expect(of(slow, 'data') / slow.count).toBe(1000);
+    // half of the slow ones, and of a bin that is needed in part its share
+    expect(of(slowest([plain], 0.005), 'memory_queue')).toBe(5_000_000);
+    expect(of(slowest([plain], 0.02), 'data')).toBeCloseTo(20_000, 6);
+  });
+
+  it('counts the bursts that spend no time in a stage in its distribution', () => {
+    const chains = new Chains();
+    const tally = new StageTally('path');
+    for (const waitPs of [0, 0, 0, 4000]) {
+      burst(chains, waitPs);
+      tally.record(chains, 0);
+    }
+    const queue = tally.toPlain().histograms[STAGES.findIndex(({ name }) => name === 'memory_queue')]!;
+    expect([queue.count, queue.zeros, queue.minPs, queue.maxPs]).toEqual([4, 3, 0, 4000]);
+  });
+});
+
+describe('BlameTally', () => {
+  it('adds up by culprit and place, the own master and refresh by their words', () => {
+    const chains = new Chains();
+    const tally = new BlameTally(0, ['a', 'b'], ['port', 'switch', 'ddr']);
+    for (const waitPs of [300, 700]) {
+      burst(chains, waitPs);
+      chains.reach(0, Part.refresh, -1, 2, 5000);
+      chains.reach(0, Part.returnArbitration, 0, 1, 5100);
+      tally.record(chains, 0, true);
+    }
+    burst(chains, 100);
+    tally.record(chains, 0, false);
+    const { count, charged, charges } = tally.toPlain();
+    expect([count, charged]).toEqual([3, 2]);
+    expect(charges).toEqual([
+      { culprit: '(refresh)', element: 'ddr', ps: 3200 + 2800 },
+      { culprit: '(itself)', element: 'switch', ps: 200 },
+      { culprit: 'b', element: 'ddr', ps: 1000 },
+    ]);
+  });
+});
+
+describe('Chains', () => {
+  it('joins links of one kind, keeps what stood before a mark, and counts milestones that come too early', () => {
+    const chains = new Chains();
+    chains.start(3, 100);
+    chains.reach(3, Part.transfer, 0, 1, 200);
+    chains.reach(3, Part.transfer, 0, 1, 250);
+    expect([chains.count(3), chains.end(3)]).toEqual([1, 250]);
+    expect(chains.mark(3)).toBe(true);
+    chains.reach(3, Part.transfer, 0, 1, 400);
+    expect([chains.count(3), chains.untilOf(3, 0), chains.untilOf(3, 1)]).toEqual([2, 250, 400]);
+    chains.cutBack(3);
+    expect([chains.count(3), chains.end(3), chains.mark(3)]).toEqual([1, 250, false]);
+    chains.add(3, Part.data, -1, 4095, 300);
+    expect([chains.partOf(3, 1), chains.culpritOf(3, 1), chains.elementOf(3, 1)]).toEqual([Part.data, -1, 4095]);
+    expect(chains.faults).toBe(0);
+    chains.add(3, Part.data, 0, 1, 299);
+    expect([chains.faults, chains.end(3)]).toEqual([1, 300]);
+  });
+
+  it('grows in both directions without losing a link', () => {
+    const chains = new Chains();
+    chains.start(0, 0);
+    for (let i = 1; i <= 100; i++) chains.reach(0, i % 2, i, 0, i);
+    chains.start(500, 7);
+    expect([chains.count(0), chains.untilOf(0, 99), chains.culpritOf(0, 49), chains.end(500)]).toEqual([
+      100, 100, 50, 7,
+    ]);
+  });
+});
