@@ -25,6 +25,7 @@ export { pathOf } from './scenario/paths.js';
 export type { PathStep } from './scenario/paths.js';
 export type {
   ArbitrationSpec,
+  BudgetSpec,
   BufferSpec,
   CacheSpec,
   ClockSpec,
@@ -38,6 +39,7 @@ export type {
   IssueSpec,
   LinkSpec,
   MasterSpec,
+  MetricSpec,
   OnChipSpec,
   PaceSpec,
   PatternSpec,
@@ -65,7 +67,18 @@ export { poolStudy } from './measure/pool.js';
 export type { PoolOptions, StudyTables } from './measure/pool.js';
 export { TABLES } from './measure/columns.js';
 export type { Cell, Column, Quantity, Table } from './measure/columns.js';
-export type { CacheRow, CommandRow, DistributionRow, LatencyRow, MemoryRow, ResourceRow } from './measure/rows.js';
+export type {
+  BudgetRow,
+  BudgetVerdict,
+  CacheRow,
+  CommandRow,
+  ComparisonRow,
+  ComparisonVerdict,
+  DistributionRow,
+  LatencyRow,
+  MemoryRow,
+  ResourceRow,
+} from './measure/rows.js';
 export { studyWarnings } from './measure/results.js';
 export type {
   CacheCounters,
@@ -82,6 +95,8 @@ export { runStudy } from './study/run-study.js';
 export type { StudyOptions } from './study/run-study.js';
 export { replicate } from './study/replicate.js';
 export type { ReplicationOptions } from './study/replicate.js';
+export { compareSystems, ERROR, LOOKS, NARROW } from './study/compare.js';
+export type { CompareOptions, Comparison, Side } from './study/compare.js';
 export { checkSystem } from './study/check.js';
 export type { CheckReport, IdleCase, PathCheck } from './study/check.js';
 
@@ -89,6 +104,7 @@ export type { CheckReport, IdleCase, PathCheck } from './study/check.js';
 export { csvParts, toCsv } from './output/csv.js';
 export { PLAIN, summary } from './output/summary.js';
 export type { SummaryOptions, Tone } from './output/summary.js';
+export { comparisonText } from './output/comparison.js';
 export { checkText } from './output/check-text.js';
 export { manifestText } from './output/manifest.js';
 export type { ManifestInput } from './output/manifest.js';

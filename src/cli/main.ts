@@ -40,6 +40,18 @@ function describe(io: Io, finish: (code: number) => void): Command {
       finish(await runCommand(path, options, io));
     });
   program
+    .command('compare')
+    .description('run two placements on the same random draws until it is clear which is better for what')
+    .argument('<scenario>', 'scenario file')
+    .option('--placement <names...>', 'the two placements, the baseline first (default: the only two)')
+    .option('--against <file>', 'take the second from another scenario file')
+    .option('--seed <text>', 'seed of all random draws, instead of run.seed', notEmpty)
+    .option('--out <folder>', 'folder for comparison.csv (default: results/ and the name of the scenario)', notEmpty)
+    .action(async (path: string, options) => {
+      const { compareCommand } = await import('./compare.js');
+      finish(await compareCommand(path, options, io));
+    });
+  program
     .command('check')
     .description('unloaded latencies, offered load against capacity, and warnings, without simulating')
     .argument('<scenario>', 'scenario file')

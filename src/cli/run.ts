@@ -1,13 +1,14 @@
 import { createHash } from 'node:crypto';
 import { join } from 'node:path';
 import type { CommandLog } from '../measure/command-log.js';
+import type { BudgetRow } from '../measure/rows.js';
 import type { Scenario } from '../scenario/scenario.js';
-import { CommandError } from './command-error.js';
 import type { Io } from './io.js';
 import { ExitCode } from './exit-code.js';
-import { checkPlacements, loadScenario, reasonOf } from './load.js';
+import { checkPlacements, loadScenario } from './load.js';
 import { startProgress } from './progress.js';
 import { programVersion } from './version.js';
+import { writeOrSay } from './write.js';
 
 export interface RunOptions {
   out?: string;
@@ -26,6 +27,7 @@ export async function runCommand(path: string, options: RunOptions, io: Io): Pro
   const { csvParts, toCsv } = await import('../output/csv.js');
   const { CommandLog } = await import('../measure/command-log.js');
   const { manifestText } = await import('../output/manifest.js');
+  const { budgetSentences } = await import('../output/budgets.js');
   const { noteSentences } = await import('../output/notes.js');
   const { summary } = await import('../output/summary.js');
   const { studyWarnings } = await import('../measure/results.js');
@@ -43,6 +45,7 @@ export async function runCommand(path: string, options: RunOptions, io: Io): Pro
   writeOrSay(join(folder, TABLES.cache.file), toCsv(TABLES.cache, tables.cache), io);
   writeOrSay(join(folder, TABLES.stages.file), toCsv(TABLES.stages, tables.stages), io);
   writeOrSay(join(folder, TABLES.blame.file), toCsv(TABLES.blame, tables.blame), io);
+  writeOrSay(join(folder, TABLES.budgets.file), toCsv(TABLES.budgets, tables.budgets), io);
   if (commandLog !== null) {
     writeOrSay(join(folder, TABLES.commands.file), csvParts(TABLES.commands, commandLog.rows(scenario.name)), io);
   }
@@ -59,12 +62,22 @@ export async function runCommand(path: string, options: RunOptions, io: Io): Pro
     wallMs: io.nowMs() - started,
     events: runs.reduce((sum, run) => sum + run.events, 0),
     warnings: studyWarnings(study),
-    notes: noteSentences(tables.latency.filter((row) => row.replication === 'all')),
+    notes: [
+      ...noteSentences(tables.latency.filter((row) => row.replication === 'all')),
+      ...budgetSentences(tables.budgets),
+    ],
   });
   writeOrSay(join(folder, 'manifest.json'), manifest, io);
   io.out(summary(study, tables, { width: io.columns ?? 100, paint: io.paint }));
   io.out(`\nTables in ${folder}\n`);
-  return ExitCode.done;
+  return exitCodeOf(tables.budgets);
+}
+
+/** A budget missed weighs more than one that is not decided; no misses at all are never shown, so never decided. */
+function exitCodeOf(budgets: readonly BudgetRow[]): number {
+  const verdicts = budgets.map(({ verdict }) => verdict);
+  if (verdicts.includes('missed')) return ExitCode.problem;
+  return verdicts.includes('undecided') || verdicts.includes('none') ? ExitCode.undecided : ExitCode.done;
 }
 
 async function simulate(
@@ -90,15 +103,5 @@ async function simulate(
   } finally {
     // also after a failure: the terminal gets its cursor back
     progress.done();
-  }
-}
-
-function writeOrSay(path: string, text: string | Generator<string>, io: Io): void {
-  try {
-    if (typeof text === 'string') io.writeFile(path, text);
-    else io.writeParts(path, text);
-  } catch (error) {
-    const message = `the results cannot be written: ${reasonOf(error, path)}; choose another folder with --out`;
-    throw new CommandError(message, ExitCode.problem);
   }
 }

@@ -2,6 +2,7 @@
  * Every table's columns, in the order of the output contract: the one source of CSV headers, of the docs and of the
  * tests. A column, once published, keeps its meaning.
  */
+import { BASE, type Column, type Table, column } from './column.js';
 import { STAGES } from './journey/stage.js';
 import type {
   BlameRow,
@@ -13,60 +14,17 @@ import type {
   PathRow,
   PercentileName,
   ResourceRow,
-  RowBase,
   StageRow,
 } from './rows.js';
 
-/**
- * What a cell holds before it is printed, and so how it is printed: `time` in ps (printed in ns), `rate` in bytes per
- * second (printed in MB/s), `share` from 0 to 1, `number` any, `count` whole, `text` as it is.
- */
-export type Quantity = 'text' | 'count' | 'number' | 'share' | 'time' | 'rate';
+import { BUDGETS, COMPARISON } from './verdict-columns.js';
 
-export type Cell = string | number | null;
-
-export interface Column<Row> {
-  /** Header, with the unit as a suffix. */
-  name: string;
-  /** As printed; empty for text, counts and shares. */
-  unit: string;
-  /** One sentence, for the docs. */
-  meaning: string;
-  quantity: Quantity;
-  read: (row: Row) => Cell;
-}
-
-export interface Table<Row> {
-  file: string;
-  /** What one row is. */
-  rowIs: string;
-  columns: readonly Column<Row>[];
-}
-
-const UNITS: Record<Quantity, string> = { text: '', count: '', number: '', share: '', time: 'ns', rate: 'MB/s' };
-
-function column<Row>(
-  quantity: Quantity,
-  name: string,
-  meaning: string,
-  read: (row: Row) => Cell,
-  unit = UNITS[quantity],
-): Column<Row> {
-  return { name, unit, meaning, quantity, read };
-}
+export type { Cell, Column, Quantity, Table } from './column.js';
 
 function percentileColumn(name: PercentileName, share: string): Column<LatencyRow> {
   const meaning = `Latency that ${share} of the samples do not exceed; empty with fewer than 10 samples beyond it.`;
   return column('time', `${name}_ns`, meaning, (row) => row.percentilesPs[name]);
 }
-
-const BASE: readonly Column<RowBase>[] = [
-  column('text', 'scenario', 'Name of the scenario.', (row) => row.scenario),
-  column('text', 'placement', 'Name of the placement.', (row) => row.placement),
-  column('text', 'replication', 'Number of the replication from 1, or `all` for the pooled row.', (row) =>
-    String(row.replication),
-  ),
-];
 
 const ROUTE: readonly Column<Omit<PathRow, 'level'>>[] = [
   ...BASE,
@@ -324,7 +282,7 @@ export const COMMANDS: Table<CommandRow> = {
   ],
 };
 
-/** All tables, in the order in which they are written; commands.csv only where it is asked for. */
+/** All tables, in the order in which they are written; comparison.csv by `compare`, commands.csv only where asked for. */
 export const TABLES = {
   latency: LATENCY,
   distribution: DISTRIBUTION,
@@ -333,5 +291,7 @@ export const TABLES = {
   cache: CACHE,
   stages: STAGE_TABLE,
   blame: BLAME_TABLE,
+  budgets: BUDGETS,
+  comparison: COMPARISON,
   commands: COMMANDS,
 };

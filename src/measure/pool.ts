@@ -1,8 +1,18 @@
+import { budgetRows } from './budgets.js';
 import { cacheRows, memoryRows, resourceRows } from './counter-rows.js';
 import { blameRows, stageRows } from './journey-rows.js';
 import { type PooledPath, distributionRows, latencyRows, onlyReplication, poolPaths } from './path-rows.js';
 import type { PlacementResult, StudyResult } from './results.js';
-import type { BlameRow, CacheRow, DistributionRow, LatencyRow, MemoryRow, ResourceRow, StageRow } from './rows.js';
+import type {
+  BlameRow,
+  BudgetRow,
+  CacheRow,
+  DistributionRow,
+  LatencyRow,
+  MemoryRow,
+  ResourceRow,
+  StageRow,
+} from './rows.js';
 
 /** The rows of every table. */
 export interface StudyTables {
@@ -13,6 +23,7 @@ export interface StudyTables {
   cache: CacheRow[];
   stages: StageRow[];
   blame: BlameRow[];
+  budgets: BudgetRow[];
 }
 
 export interface PoolOptions {
@@ -34,6 +45,7 @@ export function poolStudy(study: StudyResult, options: PoolOptions = { distribut
     cache: [],
     stages: [],
     blame: [],
+    budgets: [],
   };
   for (const placement of study.placements) {
     const part = poolPlacement(study.scenario, placement, options);
@@ -44,6 +56,7 @@ export function poolStudy(study: StudyResult, options: PoolOptions = { distribut
     tables.cache.push(...part.cache);
     tables.stages.push(...part.stages);
     tables.blame.push(...part.blame);
+    tables.budgets.push(...part.budgets);
   }
   return tables;
 }
@@ -60,6 +73,7 @@ function poolPlacement(scenario: string, placement: PlacementResult, options: Po
     cache: cacheRows(replications, base),
     stages: paths.flatMap((path) => stageRows(path, base)),
     blame: paths.flatMap((path) => blameRows(path, base)),
+    budgets: budgetRows(placement, replications, base),
   };
 }
 

@@ -1,4 +1,5 @@
 /** What a finished study is, as plain data: it can cross a worker's border, be kept, and be turned into every table. */
+import type { BudgetSpec } from '../scenario/scenario.js';
 import type { PathPlain } from './path-record.js';
 
 /** A sentence for the user, and how often it came up. */
@@ -73,6 +74,8 @@ export interface ReplicationResult {
 /** All replications of one placement, in order of their number. */
 export interface PlacementResult {
   placement: string;
+  /** What it must keep to. */
+  budgets: readonly BudgetSpec[];
   replications: ReplicationResult[];
 }
 

@@ -1,5 +1,6 @@
 /** One row of each table, in canonical units (ps, bytes, bytes per second, shares); null is an empty cell. */
 import type { StageName } from './journey/stage.js';
+import type { BudgetSpec, MetricSpec } from '../scenario/scenario.js';
 import type { Note } from './note.js';
 import type { Level, Operation } from './path-record.js';
 import type { PathState } from './state.js';
@@ -103,6 +104,45 @@ export interface MemoryRow extends RowBase {
   writeBytesPerS: number | null;
   peakBytesPerS: number;
   columnAccesses: number;
+}
+
+/** How a budget fares; `none`: no miss was seen where none is allowed. */
+export type BudgetVerdict = 'met' | 'missed' | 'undecided' | 'none';
+
+/** In ps, bytes per second or as a share, by the kind of the budget. */
+export interface BudgetRow extends RowBase {
+  budget: string;
+  spec: BudgetSpec;
+  level: Level | null;
+  limit: number;
+  measured: number | null;
+  /** Above zero inside the budget. */
+  marginShare: number | null;
+  /** null: one replication decides nothing. */
+  verdict: BudgetVerdict | null;
+  /** Why it is undecided. */
+  reason: string | null;
+  /** Of `none`: the samples, and the largest share of runs that may hold a miss, at 95 %. */
+  none: { samples: number; share: number } | null;
+}
+
+/** `…_better`: shown; `no_difference_shown`: the interval holds zero; the others say why there is no interval. */
+export type ComparisonVerdict =
+  'baseline_better' | 'variant_better' | 'no_difference_shown' | 'overloaded' | 'too_few_samples' | 'unfinished';
+
+/** A metric of two systems, in ps, bytes per second or as a share, by its kind. */
+export interface ComparisonRow extends RowBase {
+  metric: MetricSpec;
+  baseline: string;
+  variant: string;
+  baselineValue: number | null;
+  variantValue: number | null;
+  difference: number | null;
+  low: number | null;
+  high: number | null;
+  verdict: ComparisonVerdict;
+  /** Of `overloaded`: the systems in which the path is. */
+  overloadedIn: string[];
 }
 
 /** One command to a DRAM; what it does not name is null. */

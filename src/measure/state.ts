@@ -24,9 +24,15 @@ export interface StateEvidence {
 /**
  * Is the backlog of an open source growing without end: offered load above an element's capacity, or the last quarter's
  * mean backlog above the second's by a paired one-sided t test at 1 % over replications, and less carried than offered?
- * A single replication has no pairs, so only the capacity counts there. Closed sources are never overloaded.
+ * A single replication has no pairs, so only the capacity counts there. Closed sources are never overloaded. Whoever asks
+ * many times gives a higher `confidence`.
  */
-export function isOverloaded(source: SourceKind, overCapacity: boolean, evidence: readonly StateEvidence[]): boolean {
+export function isOverloaded(
+  source: SourceKind,
+  overCapacity: boolean,
+  evidence: readonly StateEvidence[],
+  confidence = GROWTH_CONFIDENCE,
+): boolean {
   if (source !== 'open') return false;
   if (overCapacity) return true;
   const offered = evidence.reduce((sum, { offeredBytes }) => sum + (offeredBytes ?? 0), 0);
@@ -35,7 +41,7 @@ export function isOverloaded(source: SourceKind, overCapacity: boolean, evidence
   const growth = evidence.map(({ backlogQuarters }) => backlogQuarters[3]! - backlogQuarters[1]!);
   const mean = growth.reduce((sum, x) => sum + x, 0) / growth.length;
   const error = deviationOf(growth) / Math.sqrt(growth.length);
-  return mean > studentQuantile(GROWTH_CONFIDENCE, growth.length - 1) * error;
+  return mean > studentQuantile(confidence, growth.length - 1) * error;
 }
 
 /**

@@ -2,6 +2,7 @@
 import type { StudyTables } from '../measure/pool.js';
 import { type PlacementResult, type StudyResult, type Warning, studyWarnings } from '../measure/results.js';
 import type { CacheRow, LatencyRow, MemoryRow, ResourceRow } from '../measure/rows.js';
+import { budgetText } from './budgets.js';
 import { CAUTION } from './caution.js';
 import { grouped, percent, readableNs, readableRate, readableSpan, fixed } from './format.js';
 import { noteSentences } from './notes.js';
@@ -32,6 +33,7 @@ export function summary(study: StudyResult, tables: StudyTables, options: Summar
   const sections = study.placements.map((placement) => placementText(study, placement, tables, options));
   const notes = noteSentences(tables.latency.filter(isPooled));
   const parts = [
+    budgetText(tables.budgets, options),
     ...sections,
     listText('Empty cells', notes, options),
     listText('Warnings', studyWarnings(study).map(warningText), options),

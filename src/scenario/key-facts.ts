@@ -20,7 +20,7 @@ export interface KeyFact {
 type Schema = Parameters<typeof unwrap>[0];
 
 /** Blocks of a placement that have the same keys as those of the file. */
-const OVERLAYS = /^placements\.NAME\.(platform|buffers|masters|run)$/;
+const OVERLAYS = /^placements\.NAME\.(platform|buffers|masters|budgets|run)$/;
 
 /** Every key of the language, in the order of the file, a block before its keys. */
 export function keyFacts(): KeyFact[] {

@@ -2,6 +2,7 @@ import type { z } from 'zod';
 import type { Problem } from '../errors.js';
 import { parseTree } from './issue-problems.js';
 import { problemAt } from './problem.js';
+import { budgetSchema, metricSchema } from './schema/budget.js';
 import { bufferSchema } from './schema/buffer.js';
 import { clockSchema } from './schema/clock.js';
 import { coherenceSchema } from './schema/coherence.js';
@@ -31,6 +32,8 @@ export type ElementKeys = z.output<(typeof ELEMENT_SCHEMAS)[ElementBlock]>;
 export type DdrKeys = Extract<ElementKeys, { kind: 'ddr' }>;
 export type MasterKeys = z.output<typeof masterSchema>;
 export type BufferKeys = z.output<typeof bufferSchema>;
+export type BudgetKeys = z.output<typeof budgetSchema>;
+export type MetricKeys = z.output<typeof metricSchema>;
 
 /** An entry by name: its tree, and what it says where that could be read. */
 export interface Parsed<T> {
@@ -47,6 +50,8 @@ export interface ParsedSystem {
   readonly elements: (Parsed<ElementKeys> & { readonly block: ElementBlock })[];
   readonly buffers: Parsed<BufferKeys>[];
   readonly masters: Parsed<MasterKeys>[];
+  readonly budgets: Parsed<BudgetKeys>[];
+  readonly metrics: Parsed<MetricKeys>[];
   readonly run: RunSpec | undefined;
 }
 
@@ -75,6 +80,8 @@ export function parseSystem(tree: MapTree, problems: Problem[]): ParsedSystem {
     }),
     buffers: named(child(tree, 'buffers'), problems, (entry) => parseTree(bufferSchema, entry, problems)),
     masters: named(child(tree, 'masters'), problems, (entry) => parseTree(masterSchema, entry, problems)),
+    budgets: named(child(tree, 'budgets'), problems, (entry) => parseTree(budgetSchema, entry, problems)),
+    metrics: named(child(tree, 'compare'), problems, (entry) => parseTree(metricSchema, entry, problems)),
     run: parseTree(runSchema, child(tree, 'run') ?? emptyMap(tree.place), problems),
   };
 }

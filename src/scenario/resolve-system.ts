@@ -1,4 +1,5 @@
 import type { Problem } from '../errors.js';
+import { checkBudgets } from './check-budgets.js';
 import { checkElements } from './check-elements.js';
 import { checkMaster } from './check-masters.js';
 import { checkReferences } from './check-references.js';
@@ -42,7 +43,17 @@ export function resolveSystem(
   });
   if (parsed.run === undefined) return undefined;
   const clocks = new Map(parsed.clocks.flatMap(({ name, keys }) => (keys === undefined ? [] : [[name, keys]])));
-  const system: SystemSpec = { placement, clocks, elements, buffers, masters, run: parsed.run };
+  const system: SystemSpec = {
+    placement,
+    clocks,
+    elements,
+    buffers,
+    masters,
+    budgets: parsed.budgets.flatMap(({ name, keys }) => (keys === undefined ? [] : [{ name, ...keys }])),
+    metrics: parsed.metrics.flatMap(({ name, keys }) => (keys === undefined ? [] : [{ name, ...keys }])),
+    run: parsed.run,
+  };
+  checkBudgets(parsed, system, problems);
   checkElements(parsed, system, problems);
   // with an element missing, every route over it would be told as a mistake of its own
   if (elements.length === parsed.elements.length) checkRoutes(parsed, system, problems);

@@ -9,6 +9,7 @@
  */
 import type { z } from 'zod';
 import type { arbitration } from './schema/arbitration.js';
+import type { budgetSchema, metricSchema } from './schema/budget.js';
 import type { l1Schema } from './schema/cache.js';
 import type { coherenceSchema } from './schema/coherence.js';
 import type { AddressField, ddrSchema } from './schema/ddr.js';
@@ -174,6 +175,12 @@ export type CoreSpec = CoreKeys;
 
 export type RunSpec = z.output<typeof runSchema>;
 
+/** What a system must keep to: a percentile of latency, a bandwidth, a utilisation. */
+export type BudgetSpec = Named & z.output<typeof budgetSchema>;
+
+/** What two systems are compared by. */
+export type MetricSpec = Named & z.output<typeof metricSchema>;
+
 /** One placement, fully resolved: the platform and the traffic of one simulated system. */
 export interface SystemSpec {
   placement: string;
@@ -182,6 +189,9 @@ export interface SystemSpec {
   elements: ElementSpec[];
   buffers: BufferSpec[];
   masters: MasterSpec[];
+  budgets: BudgetSpec[];
+  /** As the file asks for; empty: the usual ones. */
+  metrics: MetricSpec[];
   run: RunSpec;
 }
 

@@ -1,3 +1,4 @@
+import { limitsOf } from '../measure/budgets.js';
 import { KEPT_CAP } from '../measure/kept-values.js';
 import type { CommandLog } from '../measure/command-log.js';
 import { CommandRecorder } from '../measure/command-recorder.js';
@@ -31,7 +32,7 @@ export function replicate(system: SystemSpec, options: ReplicationOptions): Repl
     toPs: warmupPs + durationPs,
     batched: replications === 1,
     keepAtMost: exact ? Math.floor(KEPT_CAP / replications) : 0,
-    limits: new Map(),
+    limits: limitsOf(system.budgets),
     overCapacity: loadOf(system).overloadedPaths,
     journeys,
   };

@@ -32,7 +32,7 @@ export function runStudy(scenario: Scenario, options: StudyOptions): StudyResult
   const total = counts.reduce((sum, count) => sum + count, 0);
   let done = 0;
   const placements = systems.map((system, place): PlacementResult => {
-    const result: PlacementResult = { placement: system.placement, replications: [] };
+    const result: PlacementResult = { placement: system.placement, budgets: system.budgets, replications: [] };
     for (let replication = 1; replication <= counts[place]!; replication++) {
       result.replications.push(
         replicate(system, {

@@ -64,6 +64,7 @@ export function put(folder: string, name: string, content: string | Uint8Array):
 /** All files that a run writes, in order. */
 export const RESULT_FILES = [
   'blame.csv',
+  'budgets.csv',
   'cache.csv',
   'distribution.csv',
   'latency.csv',

@@ -13,6 +13,9 @@ const CONTRACT = {
     'cache, master, lookups, hits, misses, merged, hit_share, evictions, writebacks, interventions, stale_reads',
   'stages.csv': 'master, port, target, operation, part, stage, mean_ns, p99_ns, share',
   'blame.csv': 'victim, culprit, element, mean_ns_per_burst, total_us, charged_share',
+  'budgets.csv': 'budget, level, limit, measured, unit, margin_share, verdict',
+  'comparison.csv':
+    'metric, baseline, variant, baseline_value, variant_value, difference, difference_ci95_low, difference_ci95_high, ratio, verdict',
   'commands.csv': 'memory, channel, time_ns, rank, bank_group, bank, row, command',
 };
 

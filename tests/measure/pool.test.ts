@@ -73,6 +73,7 @@ describe('latency rows', () => {
       placements: [
         {
           placement: 'p',
+          budgets: [],
           replications: replications.map((r) => ({ ...replications[0]!, replication: r.replication })),
         },
       ],
@@ -84,13 +85,19 @@ describe('latency rows', () => {
   });
 
   it('do not depend on the order in which replications finished', () => {
-    const shuffled = { ...study, placements: [{ placement: 'fabric', replications: replications.toReversed() }] };
+    const shuffled = {
+      ...study,
+      placements: [{ placement: 'fabric', budgets: [], replications: replications.toReversed() }],
+    };
     expect(poolStudy(shuffled)).toEqual(tables);
   });
 
   it('are refused when a replication lacks a path', () => {
     const [first, ...rest] = replications;
-    const broken = { ...study, placements: [{ placement: 'p', replications: [first!, { ...rest[0]!, paths: [] }] }] };
+    const broken = {
+      ...study,
+      placements: [{ placement: 'p', budgets: [], replications: [first!, { ...rest[0]!, paths: [] }] }],
+    };
     expect(() => poolStudy(broken)).toThrow('replication 2 has no record of camera write');
   });
 });
@@ -155,7 +162,7 @@ it('a single replication is judged by its batches, long enough for the load of i
       { ...flash!, busyPs: 16_000 },
     ];
     const only = { ...replications[0]!, windowPs: 8000, paths: [record.toPlain()], elements };
-    return poolStudy({ ...study, placements: [{ placement: 'p', replications: [only] }] }).latency[1]!;
+    return poolStudy({ ...study, placements: [{ placement: 'p', budgets: [], replications: [only] }] }).latency[1]!;
   };
   // half = t(19, .975)·√(20·2500/19)/√20 = 2.093024·51.2989/4.472136 = 24.0087
   expect(one(4000).meanLowPs).toBeCloseTo(150 - 24.0087, 3);

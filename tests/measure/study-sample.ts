@@ -105,6 +105,7 @@ export function studySample(replications: number, bursts: number): StudyResult {
     placements: [
       {
         placement: 'fabric',
+        budgets: [],
         replications: Array.from({ length: replications }, (_, r) => replicationSample(r + 1, bursts)),
       },
     ],

@@ -90,6 +90,8 @@ function run({ cached, trace, dma }: Setup): { log: Log; simulation: Simulation;
     ],
     buffers: [{ name: 'work', memory: 'ram', baseBytes: 0, bytes: 65536, cached }],
     masters: [master('cpu', 'cu', trace, true), ...(dma === undefined ? [] : [master('dma', 'ram', dma, false)])],
+    budgets: [],
+    metrics: [],
     run: { seed: 's', replications: 1, durationPs: 1e6, warmupPs: 0, drainPs: 1e6, exact: false, journeys: 'off' },
   };
   const log = new Log();

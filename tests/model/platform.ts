@@ -152,6 +152,8 @@ export function system(
     elements,
     buffers,
     masters,
+    budgets: [],
+    metrics: [],
     run: {
       seed: '1',
       replications: 1,

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { type Cell, type Quantity, TABLES, type Table } from '../../src/measure/columns.js';
 import { poolStudy } from '../../src/measure/pool.js';
-import type { CommandRow } from '../../src/measure/rows.js';
+import type { BudgetRow, CommandRow, ComparisonRow } from '../../src/measure/rows.js';
 import { csvParts, toCsv } from '../../src/output/csv.js';
 import { studySample } from '../measure/study-sample.js';
 
@@ -98,6 +98,38 @@ describe('toCsv', () => {
     const start = { scenario: 's', placement: 'p', replication: 'all' as const };
     const path = { ...start, master: 'm', port: 'p', target: 'ddr', operation: 'read' as const };
     const charge = { victim: 'm read', culprit: '(itself)', element: 'ddr' };
+    const budget: BudgetRow = {
+      ...start,
+      budget: 'flow',
+      spec: {
+        name: 'flow',
+        kind: 'bandwidth',
+        master: 'm',
+        operation: null,
+        element: null,
+        limitBytesPerS: 1e8,
+      },
+      level: null,
+      limit: 1e8,
+      measured: 1.2e8,
+      marginShare: 0.2,
+      verdict: 'met',
+      reason: null,
+      none: null,
+    };
+    const comparison: ComparisonRow = {
+      ...start,
+      metric: { name: 'x', kind: 'latency', master: 'm', operation: 'read', level: 'port', percentile: 0.999 },
+      baseline: 'p',
+      variant: 'q',
+      baselineValue: 2000,
+      variantValue: 1500,
+      difference: -500,
+      low: -600,
+      high: -400,
+      verdict: 'variant_better',
+      overloadedIn: [],
+    };
     const texts = [
       toCsv(TABLES.latency, tables.latency),
       toCsv(TABLES.distribution, tables.distribution),
@@ -106,6 +138,8 @@ describe('toCsv', () => {
       toCsv(TABLES.cache, tables.cache),
       toCsv(TABLES.stages, [{ ...path, part: 'all', stage: 'port', meanPs: 1500, p99Ps: null, share: 0.25 }]),
       toCsv(TABLES.blame, [{ ...start, ...charge, meanPs: 1500, totalPs: 3e6, chargedShare: 0.5 }]),
+      toCsv(TABLES.budgets, [budget]),
+      toCsv(TABLES.comparison, [comparison]),
       toCsv(TABLES.commands, [command(0)]),
     ];
     Object.values(TABLES).forEach(({ columns }, i) => {
@@ -117,5 +151,9 @@ describe('toCsv', () => {
     expect(texts[3]!.split('\r\n')[1]).toBe('sample,fabric,1,ddr,0,0.6,0.3,0.1,0.04,0.02,0.1,1000,500,6400,10');
     expect(texts[5]!.split('\r\n')[1]).toBe('s,p,all,m,p,ddr,read,all,port,1.5,,0.25');
     expect(texts[6]!.split('\r\n')[1]).toBe('s,p,all,m read,(itself),ddr,1.5,3,0.5');
+    expect(texts[8]!.split('\r\n')[1]).toBe(
+      's,p,all,m read port p99_9_ns,p,q,2,1.5,-0.5,-0.6,-0.4,0.75,variant_better',
+    );
+    expect(texts[7]!.split('\r\n')[1]).toBe('s,p,all,flow,,100,120,MB/s,0.2,met');
   });
 });

@@ -88,7 +88,16 @@ describe('the JSON Schema', () => {
 
   it('is of a known draft, and has the blocks of a file', () => {
     expect(schema.$schema).toBe('https://json-schema.org/draft/2020-12/schema');
-    expect(Object.keys(schema.properties)).toEqual(['title', 'platform', 'buffers', 'masters', 'run', 'placements']);
+    expect(Object.keys(schema.properties)).toEqual([
+      'title',
+      'platform',
+      'buffers',
+      'masters',
+      'budgets',
+      'compare',
+      'run',
+      'placements',
+    ]);
   });
 
   it('refers to nothing that is not there, and requires nothing, as a file is one of several layers', () => {

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { budgetSchema, metricSchema } from './budget.js';
 import { bufferSchema } from './buffer.js';
 import { clockSchema } from './clock.js';
 import { coherenceSchema } from './coherence.js';
@@ -53,6 +54,7 @@ const title = z
 
 const buffers = named('a buffer', 'Named address ranges.', bufferSchema);
 const masters = named('a master', 'Who wants what.', masterSchema);
+const budgets = named('a budget', 'What the system must keep to; judged after a run.', budgetSchema);
 const run = runSchema.meta({ ...meta('How it is simulated.', 'mapping', '', '') });
 
 /** Masters that a placement moves. */
@@ -74,6 +76,7 @@ export const placementSchema = z
     platform: platformSchema.optional(),
     buffers: buffers.optional(),
     masters: masters.optional(),
+    budgets: budgets.optional(),
     run: run.optional(),
   })
   .meta({
@@ -86,6 +89,12 @@ export const fileSchema = z.strictObject({
   platform: platformSchema,
   buffers,
   masters,
+  budgets: budgets.optional(),
+  compare: named(
+    'a metric',
+    'What `compare` looks at; without it: mean and p99 of the burst latency, and the bandwidth, of every path.',
+    metricSchema,
+  ).optional(),
   run: run.prefault({}),
   placements: z
     .record(z.string(), placementSchema)

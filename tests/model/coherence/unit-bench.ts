@@ -276,6 +276,8 @@ export class UnitBench {
       elements: [spec, memorySpec(memoryBytes)],
       buffers: [{ name: 'buffer', memory: 'mem', baseBytes: 0, bytes: memoryBytes, cached: 'yes' }],
       masters,
+      budgets: [],
+      metrics: [],
       run: { seed: 'bench', replications: 1, durationPs: 1, warmupPs: 0, drainPs: 0, exact: false, journeys: 'off' },
     };
     this.memory = new FixedMemory(

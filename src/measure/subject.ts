@@ -1,0 +1,53 @@
+/** What a budget or a metric is about, read out of one replication. */
+import type { BudgetSpec, MetricSpec } from '../scenario/scenario.js';
+import type { Level, LevelPlain, PathPlain } from './path-record.js';
+import type { ReplicationResult } from './results.js';
+
+type Bandwidth = Extract<BudgetSpec | MetricSpec, { kind: 'bandwidth' }>;
+type Utilisation = Extract<BudgetSpec | MetricSpec, { kind: 'utilisation' }>;
+type Latency = Extract<BudgetSpec | MetricSpec, { kind: 'latency' }>;
+
+/** The paths of a master, or the one of them that is meant. */
+export function pathsOf(
+  { paths }: ReplicationResult,
+  { master, operation }: Pick<Latency, 'master' | 'operation'>,
+): PathPlain[] {
+  return paths.filter((path) => path.master === master && (operation === null || path.operation === operation));
+}
+
+/** The samples of those paths at one level. */
+export function levelsOf(replication: ReplicationResult, subject: Pick<Latency, 'master' | 'operation' | 'level'>) {
+  return pathsOf(replication, subject).map((path) => levelOf(path, subject.level));
+}
+
+function levelOf({ levels }: PathPlain, name: Level): LevelPlain {
+  return levels.find(({ level }) => level === name)!;
+}
+
+/** Bytes per second that moved inside the window: on paths of a master, or on the data buses of a DRAM. */
+export function bytesPerSecond(replication: ReplicationResult, subject: Bandwidth): number {
+  const { master, operation, element } = subject;
+  const bytes =
+    master === null
+      ? replication.channels
+          .filter(({ memory }) => memory === element)
+          .map(({ readBytes, writeBytes }) => readBytes + writeBytes)
+      : pathsOf(replication, { master, operation }).map((path) => path.bytes);
+  return (sumOf(bytes) * 1e12) / replication.windowPs;
+}
+
+/** Share of the window in which an element was busy. */
+export function utilisationOf({ elements, windowPs }: ReplicationResult, { element }: Utilisation): number {
+  const found = elements.find((one) => one.element === element);
+  return found === undefined ? 0 : found.busyPs / (found.servers * windowPs);
+}
+
+/** The subject in words: `camera read`, `camera` (both its paths), `ddr`. */
+export function subjectName(subject: BudgetSpec | MetricSpec): string {
+  if (subject.kind === 'utilisation') return subject.element;
+  const { master, operation } = subject;
+  if (master === null) return subject.kind === 'bandwidth' ? (subject.element ?? '') : '';
+  return operation === null ? master : `${master} ${operation}`;
+}
+
+const sumOf = (series: readonly number[]): number => series.reduce((sum, x) => sum + x, 0);
