@@ -70,12 +70,10 @@ export class MemoryDoor {
    * or not yet.
    */
   private chargeChannel(memory: MemoryBooks, untilPs: number, element: number): void {
-    const { charges, context } = this.books;
+    const { charges } = this.books;
     if (untilPs <= charges.at) return;
-    const { now } = context.calendar;
     const { use } = memory;
-    let end = use.next;
-    while (use.isKept(end - 1) && use.toOf(end - 1) >= now) end--;
+    const end = use.nextEarlier;
     const by = use.isKept(end - 1) ? use.whoOf(end - 1) : REFRESH;
     charges.byEntries(use, end, untilPs, by, element);
   }
