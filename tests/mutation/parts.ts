@@ -65,8 +65,13 @@ export const PARTS: readonly Part[] = [
     tests: DRAM_TESTS,
   },
   {
+    name: 'dram-channel',
+    mutate: ['src/model/dram/channel.ts'],
+    tests: DRAM_TESTS,
+  },
+  {
     name: 'dram-controller',
-    mutate: ['src/model/dram/{channel,controller,front-end,mapping,read-pieces,dram-use,entry-watch}.ts'],
+    mutate: ['src/model/dram/{controller,front-end,mapping,read-pieces,dram-use,entry-watch}.ts'],
     tests: [...DRAM_TESTS, 'tests/model/dram/controller.test.ts'],
   },
   {
