@@ -1,7 +1,8 @@
 import { Clock } from '../../src/engine/clock.js';
 import { Command } from '../../src/model/dram/command.js';
 import { DdrController } from '../../src/model/dram/controller.js';
-import { Probe } from '../../src/model/probe.js';
+import { Part } from '../../src/measure/journey/stage.js';
+import { Tracer } from '../../src/measure/journey/tracer.js';
 import { Simulation } from '../../src/model/simulation.js';
 import type { DdrSpec, SystemSpec } from '../../src/scenario/scenario.js';
 
@@ -13,6 +14,9 @@ export interface LoneBurst {
   readonly wantedPs: number;
   readonly latencyPs: number;
   readonly serviceDraw: number;
+  /** How long it waited for others, by the account of its journey, and what edges of clocks on its way can make of that. */
+  readonly waitedPs: number;
+  readonly edgesPs: number;
 }
 
 interface Commanded {
@@ -23,22 +27,30 @@ interface Commanded {
   readonly row: number;
 }
 
+const FOR_OTHERS = new Set<number>([Part.port, Part.arbitration, Part.memoryQueue, Part.returnArbitration]);
+
+const periodOf = ({ numerator, denominator }: Clock): number => numerator / denominator;
+
 /** Writes down every burst of the one master of a system that wants anything, and what each DRAM did when. */
-export class Diary extends Probe {
+export class Diary extends Tracer {
   readonly bursts: LoneBurst[] = [];
   private readonly commands: Commanded[] = [];
   private simulation!: Simulation;
+  /** An edge of each DRAM. */
+  beyondPs = 0;
 
   /** @param dram the DRAM controllers, by number of the element */
   constructor(private readonly dram: ReadonlyMap<number, { readonly spec: DdrSpec; readonly clock: Clock }>) {
     super();
   }
 
-  watch(simulation: Simulation): void {
+  watch(simulation: Simulation, system: SystemSpec): void {
     this.simulation = simulation;
+    this.follow(simulation, system, true);
   }
 
   override completed(slot: number): void {
+    super.completed(slot);
     const { bursts } = this.simulation.context;
     if (bursts.number[slot]! < 0) return;
     const wantedPs = bursts.wantedAt[slot]!;
@@ -49,7 +61,22 @@ export class Diary extends Probe {
       wantedPs,
       latencyPs: bursts.doneAt[slot]! - wantedPs,
       serviceDraw: bursts.serviceDraw[slot]!,
+      waitedPs: this.waited(slot),
+      edgesPs: bursts.routes[slot]!.hops.reduce((sum, { clock }) => sum + periodOf(clock), 0) + this.beyondPs,
     });
+  }
+
+  /** Time in the parts that are waiting for others; not for a row to be closed, which is nobody's turn. */
+  private waited(slot: number): number {
+    const chains = this.chains!;
+    let waited = 0;
+    let from = chains.from(slot);
+    for (let link = 0; link < chains.count(slot); link++) {
+      const until = chains.untilOf(slot, link);
+      if (FOR_OTHERS.has(chains.partOf(slot, link))) waited += until - from;
+      from = until;
+    }
+    return waited;
   }
 
   override command(
@@ -65,6 +92,13 @@ export class Diary extends Probe {
     const { spec, clock: tck } = this.dram.get(element)!;
     const place = rank * spec.timing.banks + bank;
     this.commands.push({ atPs: tck.at(clock), channel, bank: place, kind, row });
+  }
+
+  /** Rows of banks that were used between two instants, each as often as it was opened. */
+  rows(fromPs: number, toPs: number): number {
+    const inside = this.commands.filter(({ atPs }) => atPs >= fromPs && atPs <= toPs);
+    const used = new Set(inside.map(({ channel, bank, row }) => `${channel} ${bank} ${row}`)).size;
+    return Math.max(used, inside.filter(({ kind }) => kind === Command.activate).length);
   }
 
   /** The row that a bank is left with by all that was commanded before `beforePs`; −1: none. */
@@ -86,11 +120,12 @@ export function diaryOf(system: SystemSpec, durationPs: number): Diary {
   const { seed } = system.run;
   const options = { seed, replication: 1, warmupPs: 0, durationPs, drainPs: durationPs, probe: diary };
   const simulation = new Simulation(system, options);
-  diary.watch(simulation);
+  diary.watch(simulation, system);
   const controllers = simulation.model.elements.filter((element) => element instanceof DdrController);
   for (const { base } of controllers) {
     const spec = system.elements.find((element) => element.name === base.name) as DdrSpec;
     const { tckNumerator, tckDenominator } = spec.timing;
+    diary.beyondPs += spec.timing.tckNumerator / spec.timing.tckDenominator;
     dram.set(base.index, { spec, clock: new Clock('dram', tckNumerator, tckDenominator) });
   }
   simulation.run();

@@ -14,6 +14,8 @@ export interface Compared {
   readonly lookup: 'own' | 'hit' | 'miss' | 'owned' | 'shared';
   /** Rows that it found open, closed or both; empty where it met no DRAM. */
   readonly rows: string;
+  /** Rows of banks that it touched, each as often as it was opened. */
+  readonly opened: number;
   /** Lines that it touched in a coherence unit; 0 where it met none. */
   readonly lines: number;
 }
@@ -37,7 +39,7 @@ export function loneRun(system: SystemSpec, settings: Alone, durationPs: number)
   const touched = end.way === 'lookup' ? new Touched(end.element as CoherenceSpec, master) : null;
   const compared: Compared[] = [];
   for (const burst of diary.bursts) {
-    const { address, bytes, wantedPs, serviceDraw } = burst;
+    const { address, bytes, wantedPs, latencyPs, serviceDraw } = burst;
     const lookups = touched === null ? 'miss' : touched.met(burst);
     const hitsOwn = master.core !== null && touched?.inCore(address) === true;
     touched?.add(burst);
@@ -70,6 +72,7 @@ export function loneRun(system: SystemSpec, settings: Alone, durationPs: number)
       u,
       lookup: hitsOwn ? 'own' : lookups,
       rows: [...seen].toSorted().join(' '),
+      opened: diary.rows(wantedPs, wantedPs + latencyPs),
       lines: touched?.count(burst) ?? 0,
     });
   }

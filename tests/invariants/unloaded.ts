@@ -47,10 +47,20 @@ function* lone(system: SystemSpec, master: MasterSpec, write: boolean): Iterable
     for (const hitRatio of unit?.model === 'statistical' ? [0, 1] : [master.hitRatio]) {
       const drawn = { ...where, masters: where.masters.map((one) => ({ ...one, hitRatio })) };
       const { compared } = loneRun(drawn, settings, 2 * BURSTS * THINK_PS);
-      for (const { burst, u, lookup, rows, lines } of compared) {
-        if (burst.latencyPs === u.totalPs || waitsForItself(system, unit, buffer.memory, lines)) continue;
+      for (const { burst, u, lookup, rows, opened, lines } of compared) {
+        if (waitsForItself(system, unit, buffer.memory, lines)) continue;
         const what = `${write ? 'a write' : 'a read'} of ${burst.bytes} bytes at ${burst.address} by ${master.name}`;
-        yield `${what}, wanted at ${burst.wantedPs}, lookup ${lookup}, rows ${rows}: ${burst.latencyPs} ps, U is ${u.totalPs}`;
+        const found = `${what}, wanted at ${burst.wantedPs}, lookup ${lookup}, rows ${rows}`;
+        if (burst.latencyPs !== u.totalPs) yield `${found}: ${burst.latencyPs} ps, U is ${u.totalPs}`;
+        // several lines are bursts of their own, of which the later wait for the earlier, and so do rows
+        if (
+          lines > 1 ||
+          opened > 1 ||
+          fillsQueue(system, buffer.memory, write, Math.max(burst.bytes, unit?.lineBytes ?? 0))
+        )
+          continue;
+        const edges = burst.edgesPs + (lines === 0 ? 0 : refillEdges(drawn, unit!, buffer.memory));
+        if (burst.waitedPs > edges) yield `${found}: it is said to have waited ${burst.waitedPs} ps, of edges ${edges}`;
       }
     }
   }
@@ -67,6 +77,24 @@ function waitsForItself(system: SystemSpec, unit: CoherenceSpec | null, memory: 
   return refillPath(system, unit, memory)!.some(
     ({ element }) => lines > element.queueDepth || (element.kind === 'ddr' && element.channels > 1),
   );
+}
+
+/** Is it cut into more accesses than the memory has places for, so that the later ones wait for the earlier? */
+function fillsQueue({ elements }: SystemSpec, name: string, write: boolean, bytes: number): boolean {
+  const memory = elements.find((element) => element.name === name)!;
+  if (memory.kind !== 'ddr') return false;
+  const { busBytes, burstLength } = memory.timing;
+  const accesses = Math.ceil(bytes / (busBytes * burstLength)) + 1;
+  // a write to a line may be a fetch of it first
+  return accesses > Math.min(memory.readEntries, write ? memory.writeEntries : Infinity);
+}
+
+/** An edge at each element between a unit and a memory. */
+function refillEdges(system: SystemSpec, unit: CoherenceSpec, memory: string): number {
+  return refillPath(system, unit, memory)!.reduce((sum, { element }) => {
+    const clock = element.clock === null ? undefined : system.clocks.get(element.clock);
+    return clock === undefined ? sum : sum + clock.numerator / clock.denominator;
+  }, 0);
 }
 
 function requestersOf({ elements, masters }: SystemSpec, { name }: CoherenceSpec): number {

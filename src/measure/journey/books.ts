@@ -26,10 +26,14 @@ export class Books {
   readonly elements: readonly Element[];
   /** By slot of a burst. */
   readonly chains = new Chains();
+  /** By slot: its way so far through the door of a memory or the tags of a cache, which its pieces pass one after the other. */
+  readonly wayIn = new Chains();
   readonly charges = new Charges();
   /** By slot: when the piece of it that was in last was ready, and the piece's number. */
   readyAt = new Float64Array(0);
   piece = new Int32Array(0);
+  /** By slot: the way, in the books of the memories, of the access that was back last; −1 where there is none. */
+  lastWay = new Int32Array(0);
   /** By slot: since when it finds no room beyond; Infinity where it does. */
   stalledAt = new Float64Array(0);
   /** By slot and hop: when its last beat left on the way back. */
@@ -77,6 +81,7 @@ export class Books {
     if (slot >= this.readyAt.length) this.grow(slot + 1);
     this.chains.start(slot, fromPs);
     this.readyAt[slot] = -1;
+    this.lastWay[slot] = -1;
     this.stalledAt[slot] = Infinity;
   }
 
@@ -104,6 +109,17 @@ export class Books {
     if (this.chains.isMarked(slot)) return false;
     this.chains.reach(slot, Part.transfer, this.context.bursts.master[slot]!, element, arrivedPs);
     return this.chains.mark(slot);
+  }
+
+  /**
+   * A piece of a burst, which was all there from `arrivedPs` on, has its turn at the door; the pieces before it have passed.
+   * Answers since when it has waited for that: what its own burst holds up is no waiting.
+   */
+  comesIn(slot: number, element: number, first: boolean, arrivedPs: number): number {
+    const { wayIn, context } = this;
+    if (first) wayIn.start(slot, context.bursts.usableAt[slot]!);
+    wayIn.reach(slot, Part.transfer, context.bursts.master[slot]!, element, arrivedPs);
+    return wayIn.end(slot);
   }
 
   /**
@@ -136,6 +152,7 @@ export class Books {
     while (size < least) size *= 2;
     this.readyAt = widen(this.readyAt, new Float64Array(size));
     this.piece = widen(this.piece, new Int32Array(size));
+    this.lastWay = widen(this.lastWay, new Int32Array(size));
     this.stalledAt = widen(this.stalledAt, new Float64Array(size));
     this.leftAt = widen(this.leftAt, new Float64Array(size * this.context.bursts.hops));
   }

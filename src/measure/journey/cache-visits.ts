@@ -53,9 +53,16 @@ export class CacheVisits {
     if (slot >= 0) {
       const line = slot * this.most + index;
       const first = this.begins(slot, element, index);
-      if (first) lines.start(line, this.arrivedAt(slot, element, index));
-      if (books.blames) this.charge(slot, element, line, first, master);
-      else lines.reach(line, Part.arbitration, master, element, now);
+      const chains = first ? books.wayIn : lines;
+      const at = first ? slot : line;
+      if (first) books.comesIn(slot, element, index === 0, this.arrivedAt(slot, element, index));
+      if (books.blames) this.charge(slot, element, chains, at, first, master);
+      else chains.reach(at, Part.arbitration, master, element, now);
+      if (first) {
+        lines.start(line, chains.from(slot));
+        lines.follow(line, chains, slot);
+        chains.reach(slot, Part.lookup, master, element, next);
+      }
       lines.reach(line, Part.lookup, master, element, clock.after(now, this.units[element]!.spec.lookupCycles));
       if (first && books.blames) this.queueOf(slot).add(now, next, master, element, slot);
     }
@@ -79,7 +86,6 @@ export class CacheVisits {
     if (!books.isLast(slot, number, readyPs)) return;
     const master = context.bursts.master[slot]!;
     const line = slot * this.most + number;
-    chains.reach(slot, Part.transfer, master, element, lines.from(line));
     chains.follow(slot, lines, line);
     if (snoop > 0) {
       const snooped = clock.after(chains.end(slot), snoop);
@@ -113,12 +119,12 @@ export class CacheVisits {
   }
 
   /** Whom the wait of a line for its lookup, now, is due to; with a first one, what those behind the burst wait for. */
-  private charge(slot: number, element: number, line: number, first: boolean, master: number): void {
-    const { books, lines } = this;
+  private charge(slot: number, element: number, chains: Chains, at: number, first: boolean, master: number): void {
+    const { books } = this;
     const { charges } = books;
     const { now } = books.context.calendar;
     const { clock } = books.elements[element]!.base;
-    const began = lines.end(line);
+    const began = chains.end(at);
     charges.start(began < now ? began : now);
     if (first) {
       const headed = this.queueOf(slot).end;
@@ -130,7 +136,7 @@ export class CacheVisits {
     // a free cycle that it could not use: it lacked a miss entry, a slot or a copy, until someone's burst was back
     const by = this.filled[element]!;
     charges.byLog(tags, now, by < 0 ? master : by, element);
-    charges.addTo(lines, line, Part.arbitration);
+    charges.addTo(chains, at, Part.arbitration);
     if (first) charges.log(this.queueOf(slot));
   }
 

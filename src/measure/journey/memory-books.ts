@@ -23,14 +23,6 @@ export class MemoryBooks {
   /** By bank: who opened its row, and who used it last. */
   readonly opener: Int32Array;
   readonly user: Int32Array;
-  /** By access: the number of its burst; NaN for a write. */
-  readonly number: Float64Array;
-  /** By bank: the read whose first command led to the open row (NaN: a write), and what is known of that command. */
-  readonly openedNumber: Float64Array;
-  readonly openedAt: Float64Array;
-  readonly openedFound: Uint8Array;
-  readonly openedHeld: Int32Array;
-  readonly openedCloses: Int32Array;
   /** Who the last commands were for: any, an activate, a column command. */
   lastUser = NOBODY;
   lastActivate = NOBODY;
@@ -50,6 +42,8 @@ export class MemoryBooks {
     readonly clock: Clock,
     /** From a precharge to the activate after it. */
     readonly prechargePs: number,
+    /** From a column command to the next of the same burst, in one bank group. */
+    readonly spacingPs: number,
     calendar: Calendar,
   ) {
     this.use = new UseLog(calendar);
@@ -62,38 +56,12 @@ export class MemoryBooks {
     this.closes = new Int32Array(capacity);
     this.opener = new Int32Array(banks).fill(NOBODY);
     this.user = new Int32Array(banks).fill(NOBODY);
-    this.number = new Float64Array(capacity);
-    this.openedNumber = new Float64Array(banks).fill(NaN);
-    this.openedAt = new Float64Array(banks);
-    this.openedFound = new Uint8Array(banks);
-    this.openedHeld = new Int32Array(banks);
-    this.openedCloses = new Int32Array(banks);
   }
 
   /** An access closes the row of a bank: it is to blame who opened that, its own master where nobody is known. */
   closesRow(access: number, bank: number): void {
     const by = this.opener[bank]!;
     this.closes[access] = by === NOBODY ? this.owner[access]! : by;
-  }
-
-  /** The first command for an access leads to a row that others of its burst may find open. */
-  opens(access: number, bank: number): void {
-    this.opener[bank] = this.owner[access]!;
-    this.openedNumber[bank] = this.number[access]!;
-    this.openedAt[bank] = this.firstAt[access]!;
-    this.openedFound[bank] = this.found[access]!;
-    this.openedHeld[bank] = this.heldBy[access]!;
-    this.openedCloses[bank] = this.closes[access]!;
-  }
-
-  /** An access finds its row open: where it was opened for the same burst, which arrived at `arrivedPs`, it shares the command. */
-  sharesOpening(access: number, bank: number, arrivedPs: number): void {
-    const same = this.opener[bank] === this.owner[access] && this.openedNumber[bank] === this.number[access];
-    if (!same || this.openedAt[bank]! < arrivedPs) return;
-    this.firstAt[access] = this.openedAt[bank]!;
-    this.found[access] = this.openedFound[bank]!;
-    this.heldBy[access] = this.openedHeld[bank]!;
-    this.closes[access] = this.openedCloses[bank]!;
   }
 
   /** A rank, or one bank of it (−1: all), was kept for refresh between two clocks, the command itself at clock `at`. */

@@ -14,8 +14,8 @@ import type { UseLog } from './use-log.js';
 export class MemoryDoor {
   constructor(private readonly books: Books) {}
 
-  /** Whom the wait of an access that goes through now is due to, since it arrived; and what those behind it wait for. */
-  charge(slot: number, element: number, memory: MemoryBooks, access: number, arrived: number): void {
+  /** Whom the wait of an access that goes through now is due to, since `fromPs`; and what those behind it wait for. */
+  charge(slot: number, element: number, memory: MemoryBooks, fromPs: number): void {
     const { books } = this;
     const { bursts, calendar } = books.context;
     const { charges } = books;
@@ -26,15 +26,15 @@ export class MemoryDoor {
     const ahead = books.log((write ? writes : reads).place);
     const door = books.unitLog(element, write ? 1 : 0);
     const headed = ahead.end;
-    charges.start(arrived);
-    if (headed > arrived) charges.byLog(ahead, headed < now ? headed : now, master, element);
+    charges.start(fromPs);
+    if (headed > fromPs) charges.byLog(ahead, headed < now ? headed : now, master, element);
     const aligned = clock.edgeFrom(charges.at);
     charges.byLog(door, aligned < now ? aligned : now, master, element);
     // ready at an edge at which nobody went through: the queue was full
     if (charges.at < now) this.chargeFull(memory, door, element);
     charges.log(ahead);
-    charges.addTo(memory.chains, access, Part.arbitration);
-    const until = clock.at(clock.indexFrom(now) + 1);
+    charges.addTo(books.wayIn, slot, Part.arbitration);
+    const until = clock.after(now, 1);
     ahead.add(now, until, master, element, slot);
     door.add(now, until, master, element, slot);
   }

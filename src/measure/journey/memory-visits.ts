@@ -1,10 +1,11 @@
 // Hot path: four calls per column access. Nothing is allocated.
 import { Clock } from '../../engine/clock.js';
-import { READ } from '../../model/bursts.js';
+import { READ, widen } from '../../model/bursts.js';
 import { type Access, RowState } from '../../model/dram/access.js';
 import type { Channel } from '../../model/dram/channel.js';
 import { DdrController } from '../../model/dram/controller.js';
 import { type Books, NOBODY, REFRESH } from './books.js';
+import { Chains } from './chains.js';
 import { MemoryBooks } from './memory-books.js';
 import { MemoryDoor } from './memory-door.js';
 import { Part } from './stage.js';
@@ -19,40 +20,61 @@ export class MemoryVisits {
   /** By element, then by channel. */
   private readonly memories: (MemoryBooks[] | undefined)[];
   private readonly door: MemoryDoor;
+  /** By slot × channels + channel: the way of a burst's access that was served last, up to its column command, and when. */
+  private readonly ways = new Chains();
+  private columnAt = new Float64Array(64);
+  /** Channels of the memory that has most. */
+  private readonly most: number;
 
   constructor(private readonly books: Books) {
     this.door = new MemoryDoor(books);
     this.memories = books.elements.map((element) => {
       if (!(element instanceof DdrController)) return undefined;
-      const { tckNumerator, tckDenominator, nRP } = element.timing;
+      const { tckNumerator, tckDenominator, nRP, nCCD_L, burstLength } = element.timing;
       const clock = new Clock(element.base.name, tckNumerator, tckDenominator);
-      return element.dram.map((channel) => new MemoryBooks(channel, clock, clock.at(nRP), books.context.calendar));
+      const spacingPs = clock.at(Math.max(nCCD_L, burstLength / 2));
+      return element.dram.map(
+        (channel) => new MemoryBooks(channel, clock, clock.at(nRP), spacingPs, books.context.calendar),
+      );
     });
+    this.most = Math.max(1, ...this.memories.map((channels) => channels?.length ?? 0));
   }
 
   /** An access of a burst goes through the door, now; with the last one of a write the burst has been taken. */
   cut(slot: number, element: number, channel: Channel, entering: Access, last: boolean): void {
     const { books } = this;
-    const { bursts } = books.context;
+    const { chains, wayIn, context } = books;
+    const { bursts, calendar } = context;
     const memory = this.memories[element]![channel.number]!;
-    const { chains } = memory;
-    const access = entering.number;
     const master = bursts.master[slot]!;
     const write = bursts.op[slot] !== READ;
-    memory.owner[access] = master;
-    memory.found[access] = RowState.unknown;
-    memory.number[access] = write ? NaN : bursts.number[slot]!;
-    const arrived = write ? this.door.dataAt(slot, element, entering) : bursts.usableAt[slot]!;
     const open = books.earlyHop(slot) < 0;
-    if (open) books.arrive(slot, element, bursts.usableAt[slot]!);
-    chains.start(access, arrived);
-    if (books.blames) this.door.charge(slot, element, memory, access, arrived);
-    else chains.add(access, Part.arbitration, master, element, books.context.calendar.now);
-    chains.reach(access, Part.transfer, master, element, entering.enteredAt);
-    if (!write || !last || !open) return;
-    books.chains.cutBack(slot);
-    books.chains.reach(slot, Part.transfer, master, element, arrived);
-    books.chains.follow(slot, chains, access);
+    const first = entering.piece === 0;
+    if (first && open) books.arrive(slot, element, bursts.usableAt[slot]!);
+    if (first) this.begin(slot, element);
+    memory.owner[entering.number] = master;
+    memory.found[entering.number] = RowState.unknown;
+    const arrived = write ? this.door.dataAt(slot, element, entering) : bursts.usableAt[slot]!;
+    const from = books.comesIn(slot, element, first, arrived);
+    if (books.blames) this.door.charge(slot, element, memory, from);
+    else wayIn.reach(slot, Part.arbitration, master, element, calendar.now);
+    if (!write) {
+      memory.chains.start(entering.number, wayIn.from(slot));
+      memory.chains.follow(entering.number, wayIn, slot);
+      memory.chains.reach(entering.number, Part.transfer, master, element, entering.enteredAt);
+    } else if (last && open) {
+      chains.follow(slot, wayIn, slot);
+      chains.reach(slot, Part.transfer, master, element, entering.enteredAt);
+    }
+    wayIn.reach(slot, Part.transfer, master, element, books.elements[element]!.base.clock.after(calendar.now, 1));
+  }
+
+  /** No access of a burst has had its column command. */
+  private begin(slot: number, element: number): void {
+    const channels = this.memories[element]!.length;
+    const end = (slot + 1) * this.most;
+    if (end > this.columnAt.length) this.columnAt = widen(this.columnAt, new Float64Array(2 * end));
+    for (let way = slot * this.most; way < slot * this.most + channels; way++) this.columnAt[way] = -1;
   }
 
   /** The first command for an access is chosen, by what it found. */
@@ -65,11 +87,7 @@ export class MemoryVisits {
     memory.found[access] = found;
     if (this.books.blames) memory.heldBy[access] = holderOf(memory, queued, found, clock);
     if (found === RowState.conflict) memory.closesRow(access, bank);
-    if (found !== RowState.hit) memory.opens(access, bank);
-    // a write's slot may be free by now, and its opening is nobody's to share
-    else if (queued.direction === 0) {
-      memory.sharesOpening(access, bank, this.books.context.bursts.usableAt[queued.burst]!);
-    }
+    if (found !== RowState.hit) memory.opener[bank] = owner;
     if (found === RowState.empty) memory.lastActivate = owner;
     memory.user[bank] = owner;
     memory.lastUser = owner;
@@ -101,30 +119,45 @@ export class MemoryVisits {
     this.memories[element]![channel.number]!.refreshed(rank, bank, from, to, at);
   }
 
-  /** A read's access is back: if none of its burst's is later, the burst's time is that of this one. */
+  /** A burst of which accesses were served here is done: its time is that of the one that was back last. */
+  completed(slot: number): void {
+    const { chains, lastWay } = this.books;
+    if (lastWay[slot]! >= 0) chains.follow(slot, this.ways, lastWay[slot]!);
+  }
+
+  /**
+   * A read's access has its column command. For one of its own burst, before it in the channel, it has not waited: it goes
+   * on from there, the burst's data one after the other.
+   */
   private finish(element: number, memory: MemoryBooks, queued: Access, columnPs: number, readyPs: number): void {
-    const { books } = this;
-    const { chains } = books;
-    const { number: access, burst: slot, piece } = queued;
-    if (!books.isLast(slot, piece, readyPs)) return;
-    const bank = queued.bank.index;
+    const { books, ways } = this;
+    const { number: access, burst: slot, bank, piece, enteredAt } = queued;
     const owner = memory.owner[access]!;
+    const way = slot * this.most + memory.channel.number;
+    const ownPs = this.columnAt[way]!;
+    if (ownPs < enteredAt) {
+      ways.start(way, memory.chains.from(access));
+      ways.follow(way, memory.chains, access);
+    }
+    const spaced = ownPs + memory.spacingPs;
+    if (ownPs >= 0) ways.reach(way, Part.data, owner, element, spaced < columnPs ? spaced : columnPs);
+    this.columnAt[way] = columnPs;
     const found = memory.found[access]!;
     const firstPs = found === RowState.unknown ? columnPs : memory.firstAt[access]!;
-    chains.follow(slot, memory.chains, access);
     const held = found === RowState.unknown ? owner : memory.heldBy[access]!;
-    this.goesOn(slot, element, memory, bank, Part.memoryQueue, firstPs, held);
+    this.goesOn(way, slot, element, memory, bank.index, Part.memoryQueue, firstPs, held);
     if (found === RowState.conflict) {
       const closed = firstPs + memory.prechargePs;
       const until = closed < columnPs ? closed : columnPs;
-      this.goesOn(slot, element, memory, bank, Part.closing, until, memory.closes[access]!);
+      this.goesOn(way, slot, element, memory, bank.index, Part.closing, until, memory.closes[access]!);
     }
-    this.goesOn(slot, element, memory, bank, Part.opening, columnPs, owner);
-    chains.reach(slot, Part.data, owner, element, readyPs);
+    this.goesOn(way, slot, element, memory, bank.index, Part.opening, columnPs, owner);
+    if (books.isLast(slot, piece, readyPs)) books.lastWay[slot] = way;
   }
 
   /** Goes on until `untilPs` in `part`, but for the times at which the access's bank is kept for refresh. */
   private goesOn(
+    way: number,
     slot: number,
     element: number,
     memory: MemoryBooks,
@@ -133,18 +166,19 @@ export class MemoryVisits {
     untilPs: number,
     culprit: number,
   ): void {
-    const { chains } = this.books;
-    for (let n = memory.firstRefresh(chains.end(slot)); n < memory.nextRefresh; n++) {
+    const { ways } = this;
+    for (let n = memory.firstRefresh(ways.end(way)); n < memory.nextRefresh; n++) {
       const from = memory.fromOf(n);
       if (from >= untilPs || !memory.keepsOut(n, bank)) continue;
       const to = memory.toOf(n);
-      if (from > chains.end(slot)) this.waits(slot, element, memory, part, from, culprit);
-      chains.reach(slot, Part.refresh, REFRESH, element, to < untilPs ? to : untilPs);
+      if (from > ways.end(way)) this.waits(way, slot, element, memory, part, from, culprit);
+      ways.reach(way, Part.refresh, REFRESH, element, to < untilPs ? to : untilPs);
     }
-    if (untilPs > chains.end(slot)) this.waits(slot, element, memory, part, untilPs, culprit);
+    if (untilPs > ways.end(way)) this.waits(way, slot, element, memory, part, untilPs, culprit);
   }
 
   private waits(
+    way: number,
     slot: number,
     element: number,
     memory: MemoryBooks,
@@ -152,15 +186,16 @@ export class MemoryVisits {
     untilPs: number,
     culprit: number,
   ): void {
-    const { chains, charges, context } = this.books;
+    const { ways } = this;
+    const { charges, context } = this.books;
     const owner = context.bursts.master[slot]!;
     const by = culprit === NOBODY ? owner : culprit;
     if (part !== Part.memoryQueue || !this.books.charged(slot)) {
-      chains.reach(slot, part, by, element, untilPs);
+      ways.reach(way, part, by, element, untilPs);
       return;
     }
-    charges.start(chains.end(slot));
+    charges.start(ways.end(way));
     charges.byLog(memory.use, untilPs, by, element);
-    charges.addTo(chains, slot, part);
+    charges.addTo(ways, way, part);
   }
 }

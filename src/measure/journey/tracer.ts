@@ -141,8 +141,10 @@ export class Tracer extends Probe {
   override completed(slot: number): void {
     const { parts } = this;
     if (parts === null) return;
-    if (parts.books.context.bursts.acceptedAt[slot]! >= 0) parts.wayBack.completed(slot);
-    else if (slot !== this.waiter) parts.wayOut.inPrivateCache(slot);
+    if (parts.books.context.bursts.acceptedAt[slot]! >= 0) {
+      parts.memory.completed(slot);
+      parts.wayBack.completed(slot);
+    } else if (slot !== this.waiter) parts.wayOut.inPrivateCache(slot);
     this.waiter = -1;
   }
 }
