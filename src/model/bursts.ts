@@ -36,8 +36,6 @@ export class Bursts {
   serviceDraw = new Float64Array(0);
   /** Hop at which the burst stands on its way forward. */
   hop = new Int32Array(0);
-  /** Number of the burst that caused it (a fill or write-back), −1 for a master's own. */
-  parent = new Int32Array(0);
   /** Was it wanted inside the measuring window? */
   counted = new Uint8Array(0);
 
@@ -52,7 +50,6 @@ export class Bursts {
 
   /** Per burst and hop: when the output was granted on the way forward (Infinity: not yet), and on the way back. */
   grantedAt = new Float64Array(0);
-  returnedAt = new Float64Array(0);
   /** Per burst and hop: when a write response is usable there. */
   responseAt = new Float64Array(0);
   /** Per burst and hop: beats already sent back. */
@@ -98,7 +95,6 @@ export class Bursts {
     const slot = this.freeSlots[--this.freeCount]!;
     this.routes[slot] = route;
     this.hop[slot] = 0;
-    this.parent[slot] = -1;
     this.request[slot] = -1;
     this.counted[slot] = 0;
     this.orderBefore[slot] = -1;
@@ -207,7 +203,6 @@ export class Bursts {
     this.start = widen(this.start, new Int32Array(capacity));
     this.request = widen(this.request, new Int32Array(capacity));
     this.hop = widen(this.hop, new Int32Array(capacity));
-    this.parent = widen(this.parent, new Int32Array(capacity));
     this.scratch = widen(this.scratch, new Int32Array(capacity));
     this.orderBefore = widen(this.orderBefore, new Int32Array(capacity));
     this.orderAfter = widen(this.orderAfter, new Int32Array(capacity));
@@ -222,7 +217,6 @@ export class Bursts {
     this.doneAt = widen(this.doneAt, new Float64Array(capacity));
     this.heldUntil = widen(this.heldUntil, new Float64Array(capacity));
     this.grantedAt = widen(this.grantedAt, new Float64Array(perHop));
-    this.returnedAt = widen(this.returnedAt, new Float64Array(perHop));
     this.responseAt = widen(this.responseAt, new Float64Array(perHop));
     this.sent = widen(this.sent, new Int32Array(perHop));
     this.beatCounts = widen(this.beatCounts, new Int32Array(perHop));

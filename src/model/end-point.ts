@@ -14,9 +14,8 @@ export abstract class EndPoint extends Element {
 
   /** A burst begins to be served here at `timePs`, now or later; whoever tells ahead of time has `stale` told then. */
   protected noteEntry(slot: number, timePs: number): void {
-    const { bursts, calendar, probe, stale } = this.context;
+    const { bursts, calendar, stale } = this.context;
     bursts.enteredAt[slot] = timePs;
-    probe.entered(slot, this.base.index);
     // fills and write-backs, numbered below zero, are the caches' own
     if (stale === null || bursts.number[slot]! < 0 || timePs > calendar.now) return;
     const write = bursts.op[slot] === WRITE;

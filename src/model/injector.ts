@@ -45,7 +45,7 @@ export class Injector implements Actor, Sink {
   }
 
   /**
-   * Sends a burst on behalf of `master`, caused by line `line` of the burst `parent` (−1: none); it can leave from `fromPs` on, which is
+   * Sends a burst on behalf of `master`, for line `line` of a burst that the unit serves; it can leave from `fromPs` on, which is
    * later than now. Answers its slot. Its data, if it is a write, is all there.
    */
   send(
@@ -55,7 +55,6 @@ export class Injector implements Actor, Sink {
     bytes: number,
     master: number,
     qos: number,
-    parent: number,
     line: number,
     fromPs: number,
   ): number {
@@ -70,7 +69,6 @@ export class Injector implements Actor, Sink {
     bursts.qos[slot] = qos;
     bursts.address[slot] = address;
     bursts.bytes[slot] = bytes;
-    bursts.parent[slot] = parent;
     bursts.wantedAt[slot] = calendar.now;
     bursts.offeredAt[slot] = calendar.now;
     bursts.acceptedAt[slot] = calendar.now;
@@ -81,7 +79,7 @@ export class Injector implements Actor, Sink {
       bursts.beats.fill(fromPs, base, base + bursts.beatCount(slot, 0));
     }
     tally.issuedBursts++;
-    probe.injected(slot, parent, line);
+    probe.injected(slot, line);
     const first = route.hops[0]!;
     (op === WRITE ? first.writes : first.reads).push(slot);
     return slot;

@@ -30,8 +30,6 @@ export class Probe {
   waits(_slot: number, _element: number, _fromPs: number): void {}
   /** A burst is not let on now, but not for want of room: a place may have turned up since `waits` was told ahead of time. */
   findsRoom(_slot: number): void {}
-  /** A burst has reached the unit that serves it, or will, at `bursts.enteredAt`. */
-  entered(_slot: number, _element: number): void {}
   /** A server or a bank of an element, which `unit` counts, is taken by a burst from now to `untilPs`. */
   taken(_slot: number, _element: number, _unit: number, _untilPs: number): void {}
   /** A front end lets a column access of a burst in, now, which will enter `channel`'s queue. */
@@ -59,12 +57,10 @@ export class Probe {
   lineAnswered(_slot: number, _element: number, _index: number, _edge: number, _snoop: number, _child: number): void {}
   /** A line of a burst that waited for the burst `child` is to be looked up again. */
   lineReturned(_slot: number, _index: number, _child: number): void {}
-  /** An element sends a burst of its own, for line `index` of the burst `parent` (−1: for none). */
-  injected(_slot: number, _parent: number, _index: number): void {}
+  /** An element sends a burst of its own, for line `index` of one that it serves. */
+  injected(_slot: number, _index: number): void {}
   /** An access of a core that waited for the line of another, `flight`, is about to be done with it. */
   lineJoined(_slot: number, _flight: number): void {}
-  /** The return path of an element was granted, at the instant `bursts.returnedAt`. */
-  returning(_slot: number, _element: number, _hop: number): void {}
   /** A burst's beats leave an element on the way back, `cycles` of them in a row from `edge` on; `last`: it is whole. */
   sent(_slot: number, _hop: number, _edge: number, _cycles: number, _last: boolean): void {}
   /** A burst is done: its record is complete, and its slot is free once this returns. */

@@ -6,7 +6,8 @@ import { Phase } from '../engine/phase.js';
 import type { Arbiter } from './arbiter.js';
 import { handOver } from './arrival.js';
 import { passRun } from './beat-run.js';
-import { READ as READ_OP, widen } from './bursts.js';
+import { READ as READ_OP } from './bursts.js';
+import { Contenders } from './contenders.js';
 import type { Context } from './context.js';
 import type { LaneWatcher } from './lane-watcher.js';
 import { TimeMeter } from './window.js';
@@ -30,12 +31,7 @@ export class ReturnLane implements Actor {
   /** Does all that comes in here come from one other lane, one at a time? Set when the system is built. */
   straight = false;
 
-  /** Bursts whose answer has begun to come in, and the hop at which this lane is on the route of each. */
-  private contenders = new Int32Array(8);
-  private hops = new Int32Array(8);
-  /** When the next beat of each can leave, as far as is known. */
-  private due = new Float64Array(8);
-  private count = 0;
+  private readonly contenders = new Contenders();
   /** The burst that holds the grant, or −1. */
   private holder = -1;
   /** Bursts, but for the holder, of which some beats are sent and some are not. */
@@ -45,7 +41,6 @@ export class ReturnLane implements Actor {
 
   constructor(
     private readonly context: Context,
-    private readonly element: number,
     private readonly clock: Clock,
     private readonly backwardCycles: number,
     private readonly arbiter: Arbiter,
@@ -72,10 +67,10 @@ export class ReturnLane implements Actor {
   more(slot: number, hop: number): void {
     if (this.context.bursts.parked[slot] === 1 && hop === 0) return;
     const at = this.nextBeatAt(slot, hop);
-    const place = this.placeOf(slot);
+    const place = this.contenders.placeOf(slot);
     // a next beat that was known before is no news: the lane has its reason not to have sent it
-    if (at === this.due[place]) return;
-    this.due[place] = at;
+    if (at === this.contenders.due[place]) return;
+    this.contenders.due[place] = at;
     this.kick(at);
   }
 
@@ -93,20 +88,8 @@ export class ReturnLane implements Actor {
 
   private enter(slot: number, hop: number): void {
     const at = this.nextBeatAt(slot, hop);
-    this.add(slot, hop, at);
+    this.contenders.add(slot, hop, at);
     this.kick(at);
-  }
-
-  private add(slot: number, hop: number, duePs: number): void {
-    if (this.count === this.contenders.length) {
-      const size = this.count * 2;
-      this.contenders = widen(this.contenders, new Int32Array(size));
-      this.hops = widen(this.hops, new Int32Array(size));
-      this.due = widen(this.due, new Float64Array(size));
-    }
-    this.contenders[this.count] = slot;
-    this.due[this.count] = duePs;
-    this.hops[this.count++] = hop;
   }
 
   private kick(timePs: number): void {
@@ -134,22 +117,22 @@ export class ReturnLane implements Actor {
     const { bursts } = this.context;
     const { holder, arbiter } = this;
     if (holder >= 0) {
-      const place = this.placeOf(holder);
-      if (this.due[place]! <= now) return place;
+      const place = this.contenders.placeOf(holder);
+      if (this.contenders.due[place]! <= now) return place;
     }
     arbiter.begin(now, edge);
-    for (let i = 0; i < this.count; i++) {
-      if (this.due[i]! > now) continue;
-      const slot = this.contenders[i]!;
-      const hop = this.hops[i]!;
+    for (let i = 0; i < this.contenders.count; i++) {
+      if (this.contenders.due[i]! > now) continue;
+      const slot = this.contenders.slots[i]!;
+      const hop = this.contenders.hops[i]!;
       if (slot === holder || this.mustWait(slot, hop)) continue;
       const source = bursts.routes[slot]!.hops[hop]!.output;
       arbiter.consider(source < 0 ? 0 : source, slot, this.firstReadyAt(slot, hop), 1);
     }
     const slot = arbiter.pick();
     if (slot < 0) return -1;
-    const place = this.placeOf(slot);
-    if (holder < 0) this.hold(slot, this.hops[place]!, edge);
+    const place = this.contenders.placeOf(slot);
+    if (holder < 0) this.hold(slot, this.contenders.hops[place]!, edge);
     return place;
   }
 
@@ -157,21 +140,12 @@ export class ReturnLane implements Actor {
     const { bursts } = this.context;
     this.holder = slot;
     if (bursts.sent[slot * bursts.hops + hop]! > 0 && bursts.op[slot] === READ) this.halfSent--;
-    this.granted(slot, hop, edge);
+    this.granted(edge);
   }
 
-  private granted(slot: number, hop: number, edge: number): void {
-    const { bursts, probe, window } = this.context;
-    const atPs = this.clock.at(edge);
-    if (window.holds(atPs)) this.grants++;
-    bursts.returnedAt[slot * bursts.hops + hop] = atPs;
-    probe.returning(slot, this.element, hop);
-  }
-
-  private placeOf(slot: number): number {
-    let i = 0;
-    while (this.contenders[i] !== slot) i++;
-    return i;
+  /** Somebody has the lane from `edge` on. */
+  private granted(edge: number): void {
+    if (this.context.window.holds(this.clock.at(edge))) this.grants++;
   }
 
   private firstReadyAt(slot: number, hop: number): number {
@@ -187,9 +161,9 @@ export class ReturnLane implements Actor {
     const { bursts } = context;
     if (holder >= 0 && this.sameStream(slot, holder)) return true;
     if (this.halfSent === 0 || bursts.sent[slot * bursts.hops + hop]! > 0) return false;
-    for (let i = 0; i < this.count; i++) {
-      const other = this.contenders[i]!;
-      if (bursts.sent[other * bursts.hops + this.hops[i]!]! > 0 && this.sameStream(slot, other)) return true;
+    for (let i = 0; i < this.contenders.count; i++) {
+      const other = this.contenders.slots[i]!;
+      if (bursts.sent[other * bursts.hops + this.contenders.hops[i]!]! > 0 && this.sameStream(slot, other)) return true;
     }
     return false;
   }
@@ -202,8 +176,8 @@ export class ReturnLane implements Actor {
   /** Sends beats from `edge` on: the holder's as long as they are there, one of any other burst. */
   private send(place: number, edge: number): void {
     const { bursts } = this.context;
-    const slot = this.contenders[place]!;
-    const hop = this.hops[place]!;
+    const slot = this.contenders.slots[place]!;
+    const hop = this.contenders.hops[place]!;
     if (bursts.op[slot] !== READ) {
       this.handResponse(slot, hop, edge);
       this.finish(slot, hop);
@@ -219,7 +193,7 @@ export class ReturnLane implements Actor {
     bursts.sent[at] = end;
     if (hop > 0 && !this.carriedOn(slot, hop)) this.announce(slot, hop);
     if (end === total) this.finish(slot, hop);
-    else this.due[place] = this.nextBeatAt(slot, hop);
+    else this.contenders.due[place] = this.nextBeatAt(slot, hop);
   }
 
   /**
@@ -228,7 +202,7 @@ export class ReturnLane implements Actor {
    */
   private gapUntil(): number {
     if (!this.arbiter.byAge || this.halfSent > 1) return 0;
-    const until = this.due[this.placeOf(this.holder)]!;
+    const until = this.contenders.due[this.contenders.placeOf(this.holder)]!;
     return until === Infinity ? 0 : until;
   }
 
@@ -278,21 +252,21 @@ export class ReturnLane implements Actor {
     const { announced, hops } = this.context.bursts;
     const at = slot * hops + hop;
     if (!whole) {
-      if (announced[at] === 0) this.add(slot, hop, Infinity);
-      else this.due[this.placeOf(slot)] = Infinity;
+      if (announced[at] === 0) this.contenders.add(slot, hop, Infinity);
+      else this.contenders.due[this.contenders.placeOf(slot)] = Infinity;
       announced[at] = 1;
       return;
     }
-    if (announced[at] === 1) this.drop(slot);
+    if (announced[at] === 1) this.contenders.drop(slot);
     if (this.holder === slot) this.holder = -1;
     else this.halfSent--;
     this.leave(slot, hop);
-    if (this.count > 0) this.sleep();
+    if (this.contenders.count > 0) this.sleep();
   }
 
   /** Sends on a write's response, which leaves at `edge`. */
   private carryResponse(slot: number, hop: number, edge: number): void {
-    this.granted(slot, hop, edge);
+    this.granted(edge);
     this.handResponse(slot, hop, edge);
     this.leave(slot, hop);
   }
@@ -356,17 +330,10 @@ export class ReturnLane implements Actor {
 
   private finish(slot: number, hop: number): void {
     const { bursts } = this.context;
-    this.drop(slot);
+    this.contenders.drop(slot);
     if (this.holder === slot) this.holder = -1;
     else if (bursts.op[slot] === READ) this.halfSent--;
     this.leave(slot, hop);
-  }
-
-  private drop(slot: number): void {
-    const place = this.placeOf(slot);
-    this.contenders[place] = this.contenders[--this.count]!;
-    this.hops[place] = this.hops[this.count]!;
-    this.due[place] = this.due[this.count]!;
   }
 
   /** The last beat of a burst has left: what it held is free, and the next in ID order has its turn. */
@@ -390,12 +357,12 @@ export class ReturnLane implements Actor {
   /** Arms the next wake-up: when the lane is free and any contender has a beat. */
   private sleep(): void {
     let next = Infinity;
-    for (let i = 0; i < this.count; i++) {
-      const at = this.due[i]!;
+    for (let i = 0; i < this.contenders.count; i++) {
+      const at = this.contenders.due[i]!;
       if (at >= next) continue;
-      const slot = this.contenders[i]!;
+      const slot = this.contenders.slots[i]!;
       // what may not fill the holder's gaps has nothing to wake up for
-      if (slot !== this.holder && this.mustWait(slot, this.hops[i]!)) continue;
+      if (slot !== this.holder && this.mustWait(slot, this.contenders.hops[i]!)) continue;
       next = at;
       // nothing can be sooner than this
       if (at <= this.freeAt) break;

@@ -192,7 +192,7 @@ export class Log extends Probe {
 
   override completed(slot: number): void {
     const { bursts } = this.simulation.context;
-    if (bursts.parent[slot]! >= 0 || bursts.number[slot]! < 0) return;
+    if (bursts.number[slot]! < 0) return;
     const hops = bursts.routes[slot]!.hops.length;
     const perHop = Array.from({ length: hops }, (_, hop) => hop);
     this.done.push({

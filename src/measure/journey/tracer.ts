@@ -122,7 +122,7 @@ export class Tracer extends Probe {
     this.parts?.caches.returned(slot, index, child);
   }
 
-  override injected(slot: number, _parent: number, index: number): void {
+  override injected(slot: number, index: number): void {
     this.parts?.caches.injected(slot, index);
   }
 

@@ -28,11 +28,6 @@ export class UseLog {
     return this.made === 0 ? -Infinity : this.to[(this.made - 1) & (this.to.length - 1)]!;
   }
 
-  /** Culprit of the last entry, or −1. */
-  get last(): number {
-    return this.made === 0 ? -1 : this.who[(this.made - 1) & (this.to.length - 1)]!;
-  }
-
   /** `who` had the place, or was to blame, at element `where` until `toPs`; from the last entry's end where that is later. */
   add(fromPs: number, toPs: number, who: number, where: number, slot: number): void {
     const { end } = this;

@@ -1,8 +1,7 @@
 // Hot path: one event per line looked up, one per fill. Nothing is allocated per lookup.
 import type { Actor } from '../../engine/calendar.js';
 import { Phase } from '../../engine/phase.js';
-import { refillPath } from '../../scenario/paths.js';
-import type { CacheSpec, CoherenceSpec, SystemSpec } from '../../scenario/scenario.js';
+import type { CoherenceSpec, SystemSpec } from '../../scenario/scenario.js';
 import { Arbiter } from '../arbiter.js';
 import { READ, WRITE } from '../bursts.js';
 import type { Context } from '../context.js';
@@ -14,7 +13,7 @@ import { TimeMeter } from '../window.js';
 import { CacheCounts } from './cache-counts.js';
 import { type Access, type CacheModel, emptyAccess, type UnitServices, Want } from './cache-model.js';
 import { lineDraws, victimDraw } from './draws.js';
-import { LineMap } from './line-map.js';
+import { type LineMap, linesBehind } from './line-map.js';
 import { MissEntries } from './miss-entries.js';
 import type { PrivateCache } from './private-cache.js';
 import { StatisticalModel } from './statistical-model.js';
@@ -325,7 +324,6 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
       1;
     if (head.line === 0) {
       bursts.enteredAt[slot] = calendar.now;
-      probe.entered(slot, this.base.index);
       if (queue.write) this.expectLines(slot, lines);
     }
     this.describe(slot, head.line, this.access);
@@ -370,7 +368,7 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
     const qos = a.slot < 0 ? 0 : bursts.qos[a.slot]!;
     const memory = this.lines.memoryOf(line);
     const from = this.base.clock.at(this.edge + this.spec.lookupCycles);
-    return this.injector.send(memory, op, address, bytes, a.master, qos, a.slot, a.index, from);
+    return this.injector.send(memory, op, address, bytes, a.master, qos, a.index, from);
   }
 
   private armAt(timePs: number): void {
@@ -385,26 +383,4 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
       return { hitRatio, firstLine, lines: Math.ceil(buffer.bytes / this.spec.lineBytes) };
     });
   }
-}
-
-/** The memories that a unit refills from, in the order in which routes number them. */
-function linesBehind(spec: CoherenceSpec, system: SystemSpec): LineMap {
-  const memories: { name: string; bytes: number }[] = [];
-  for (const element of system.elements) {
-    const memory = element.kind === 'ddr' || element.kind === 'onchip';
-    if (memory && refillPath(system, spec, element.name) !== undefined) memories.push(element);
-  }
-  let align = setsOf(spec.l2, spec.lineBytes);
-  for (const { core } of system.masters) {
-    if (core === null) continue;
-    const sets = setsOf(core.l1, spec.lineBytes);
-    align *= sets / commonFactor(align, sets);
-  }
-  return new LineMap(memories, spec.lineBytes, align);
-}
-
-const setsOf = (cache: CacheSpec, lineBytes: number): number => cache.bytes / (lineBytes * cache.ways);
-
-function commonFactor(a: number, b: number): number {
-  return b === 0 ? a : commonFactor(b, a % b);
 }

@@ -1,3 +1,6 @@
+import { refillPath } from '../../scenario/paths.js';
+import type { CacheSpec, CoherenceSpec, SystemSpec } from '../../scenario/scenario.js';
+
 /** A memory that a coherence unit can refill from. */
 export interface CachedMemory {
   readonly name: string;
@@ -42,4 +45,26 @@ export class LineMap {
   addressOf(line: number): number {
     return (line - this.starts[this.memoryOf(line)]!) * this.lineBytes;
   }
+}
+
+/** The memories that a unit refills from, in the order in which routes number them. */
+export function linesBehind(spec: CoherenceSpec, system: SystemSpec): LineMap {
+  const memories: { name: string; bytes: number }[] = [];
+  for (const element of system.elements) {
+    const memory = element.kind === 'ddr' || element.kind === 'onchip';
+    if (memory && refillPath(system, spec, element.name) !== undefined) memories.push(element);
+  }
+  let align = setsOf(spec.l2, spec.lineBytes);
+  for (const { core } of system.masters) {
+    if (core === null) continue;
+    const sets = setsOf(core.l1, spec.lineBytes);
+    align *= sets / commonFactor(align, sets);
+  }
+  return new LineMap(memories, spec.lineBytes, align);
+}
+
+const setsOf = (cache: CacheSpec, lineBytes: number): number => cache.bytes / (lineBytes * cache.ways);
+
+function commonFactor(a: number, b: number): number {
+  return b === 0 ? a : commonFactor(b, a % b);
 }

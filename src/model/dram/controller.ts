@@ -170,7 +170,12 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
   }
 
   private giveBack(channel: Channel, direction: number, clock: number): void {
-    this.entries[direction]![channel.number]!.free(this.dramClock.at(clock));
+    const { calendar } = this.context;
+    const freePs = this.dramClock.at(clock);
+    // a channel that slept too long would tell wrong times, and nobody would see
+    if (freePs < calendar.now)
+      throw new Error(`${this.base.name}: a command of ${freePs} ps told at ${calendar.now} ps`);
+    this.entries[direction]![channel.number]!.free(freePs);
     this.fronts[direction]!.freed();
   }
 
