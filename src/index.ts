@@ -91,6 +91,8 @@ export type {
 } from './measure/results.js';
 
 // study: replications of every placement, or what can be said without simulating
+export { Alone } from './study/crew.js';
+export type { Crew, Job } from './study/crew.js';
 export { runStudy } from './study/run-study.js';
 export type { StudyOptions } from './study/run-study.js';
 export { replicate } from './study/replicate.js';

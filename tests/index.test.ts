@@ -10,9 +10,9 @@ const noFiles = {
   },
 };
 
-test('a study goes from text to tables through the package alone', () => {
+test('a study goes from text to tables through the package alone', async () => {
   const scenario = readScenario(TINY, 'tiny.yaml', noFiles);
-  const study = runStudy(scenario, { placements: ['direct'], version: 'of a test' });
+  const study = await runStudy(scenario, { placements: ['direct'], version: 'of a test' });
   const tables = poolStudy(study);
   const rows = toCsv(TABLES.latency, tables.latency).trimEnd().split('\r\n');
   expect(rows[0]!.split(',').slice(0, 4)).toEqual(['scenario', 'placement', 'replication', 'master']);

@@ -33,7 +33,7 @@ export async function compareCommand(path: string, options: CompareCommandOption
   writeOrSay(file, toCsv(COMPARISON, []), io);
   const progress = startProgress(io, `${baseline.label} against ${variant.label}`);
   try {
-    const comparison = compareSystems(baseline, variant, {
+    const comparison = await compareSystems(baseline, variant, {
       scenario: scenario.name,
       onProgress: (share) => progress.update(share),
       ...(options.seed === undefined ? {} : { seed: options.seed }),

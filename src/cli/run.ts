@@ -91,7 +91,7 @@ async function simulate(
   const { poolStudy } = await import('../measure/pool.js');
   const progress = startProgress(io, scenario.name);
   try {
-    const study = runStudy(scenario, {
+    const study = await runStudy(scenario, {
       placements,
       version: programVersion(),
       onProgress: (share) => progress.update(share),

@@ -4,7 +4,7 @@ import { uses } from '../measure/path-facts.js';
 import type { ReplicationResult } from '../measure/results.js';
 import type { ComparisonRow, ComparisonVerdict } from '../measure/rows.js';
 import type { MetricSpec, SystemSpec } from '../scenario/scenario.js';
-import { replicate } from './replicate.js';
+import { Alone, type Crew, type Job } from './crew.js';
 import { warmUpOf } from './warm-up.js';
 
 /** Replications after which the data are looked at, and no others: each look is a chance to err. */
@@ -27,8 +27,8 @@ export interface CompareOptions {
   readonly seed?: string;
   /** Told now and then how much of the work up to the next look is done, 0 to 1. */
   readonly onProgress?: (share: number) => void;
-  /** How a replication is run. */
-  readonly run?: typeof replicate;
+  /** Who simulates; this thread where nobody is named. */
+  readonly crew?: Crew;
 }
 
 /** A finished comparison. */
@@ -53,24 +53,21 @@ export interface Comparison {
  * any verdict at all is wrong with a probability of at most 5 %, however soon the looking ends. It ends when every metric
  * shows a difference, is known narrowly enough (`NARROW`), or cannot be judged by more replications.
  */
-export function compareSystems(baseline: Side, variant: Side, options: CompareOptions): Comparison {
+export async function compareSystems(baseline: Side, variant: Side, options: CompareOptions): Promise<Comparison> {
   const sides = [baseline, variant].map(({ label, system }) => ({ label, system: lean(system, baseline.system) }));
   const [first, second] = [sides[0]!, sides[1]!];
   const seed = options.seed ?? baseline.system.run.seed;
   const warmUp = warmUpOf([first.system, second.system], seed);
   const metrics = metricsOf(baseline.system, variant.system);
-  const run = options.run ?? replicate;
+  const crew = options.crew ?? new Alone();
   const results: [ReplicationResult[], ReplicationResult[]] = [[], []];
   let rows: ComparisonRow[] = [];
   for (const look of LOOKS) {
-    for (let replication = results[0].length + 1; replication <= look; replication++) {
-      for (const [place, { system }] of sides.entries()) {
-        const done = 2 * (replication - 1) + place;
-        const settings = { seed, replication, replications: LOOKS.at(-1)!, warmupPs: warmUp.warmupPs };
-        const onProgress = (share: number) => options.onProgress?.((done + share) / (2 * look));
-        results[place]!.push(run(system, { ...settings, onProgress }));
-      }
-    }
+    const done = results[0].length;
+    const jobs = sides.map(({ system }) => jobsFor(system, done, look, seed, warmUp.warmupPs));
+    const fresh = await crew.run(jobs.flat(), (share) => options.onProgress?.((done + share * (look - done)) / look));
+    results[0].push(...fresh.slice(0, look - done));
+    results[1].push(...fresh.slice(look - done));
     const pairs = { baseline: results[0], variant: results[1] };
     const error = ERROR / (LOOKS.length * metrics.length);
     rows = metrics.map((metric) => ({
@@ -94,6 +91,17 @@ export function compareSystems(baseline: Side, variant: Side, options: CompareOp
     warmupPs: warmUp.settled ? warmUp.warmupPs : null,
     rows,
   };
+}
+
+/** The replications of a system after the first `done`, up to `look`. */
+function jobsFor(system: SystemSpec, done: number, look: number, seed: string, warmupPs: number): Job[] {
+  return Array.from({ length: look - done }, (_, place) => ({
+    system,
+    seed,
+    replication: done + place + 1,
+    replications: LOOKS.at(-1)!,
+    warmupPs,
+  }));
 }
 
 /** A system that is run as another is, without what a comparison has no use for. */

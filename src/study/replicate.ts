@@ -16,16 +16,21 @@ export interface ReplicationOptions {
   /** Of the whole study: a single one is cut into batches. */
   readonly replications: number;
   readonly warmupPs: number;
+  readonly onProgress?: (share: number) => void;
+}
+
+/** What else may be looked at while a replication runs; results are the same with it and without. */
+export interface Watch {
   /** Draws that shuffle the order of events within a phase, to prove that no result depends on it. */
   readonly shuffle?: () => number;
   /** Takes the DRAM commands. */
   readonly commandLog?: CommandLog;
-  readonly onProgress?: (share: number) => void;
 }
 
 /** Simulates one replication of one placement and answers what it brought, as plain data. */
-export function replicate(system: SystemSpec, options: ReplicationOptions): ReplicationResult {
-  const { seed, replication, replications, warmupPs, shuffle, commandLog, onProgress } = options;
+export function replicate(system: SystemSpec, options: ReplicationOptions, watch: Watch = {}): ReplicationResult {
+  const { seed, replication, replications, warmupPs, onProgress } = options;
+  const { shuffle, commandLog } = watch;
   const { durationPs, drainPs, exact, journeys } = system.run;
   const settings = {
     fromPs: warmupPs,

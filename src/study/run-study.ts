@@ -1,65 +1,92 @@
 import type { CommandLog } from '../measure/command-log.js';
-import type { PlacementResult, StudyResult, Warning } from '../measure/results.js';
+import type { ReplicationResult, StudyResult, Warning } from '../measure/results.js';
 import type { Scenario, SystemSpec } from '../scenario/scenario.js';
-import { replicate } from './replicate.js';
+import { Alone, type Crew, type Job } from './crew.js';
 import { isOverloaded, loadOf } from './offered-load.js';
 import { warmUpOf } from './warm-up.js';
 
 /** What the caller may choose over the scenario. */
-export interface StudyOptions {
+export interface StudyChoice {
   /** Placements to run, by name, in the scenario's order; empty: all. */
   readonly placements: readonly string[];
   readonly seed?: string;
   readonly replications?: number;
   /** Version of this program, for the result. */
   readonly version: string;
+}
+
+export interface StudyOptions extends StudyChoice {
   /** Takes the DRAM commands of each placement's first replication. */
   readonly commandLog?: CommandLog;
   /** Told now and then how much of the whole study is done, 0 to 1. */
   readonly onProgress?: (share: number) => void;
-  /** Draws that shuffle the order of events within a phase, to prove that no result depends on it. */
-  readonly shuffle?: () => number;
+  /** Who simulates; this thread where nobody is named. */
+  readonly crew?: Crew;
+}
+
+/** What there is to simulate, and what becomes of it. */
+export interface StudyPlan {
+  readonly jobs: readonly Job[];
+  /** The study, from the results of the jobs in their order. */
+  finish(results: readonly ReplicationResult[]): StudyResult;
 }
 
 /** Runs the placements of a scenario, each as many times as it asks, on the same random draws. */
-export function runStudy(scenario: Scenario, options: StudyOptions): StudyResult {
-  const systems = chosen(scenario, options.placements);
-  const seed = options.seed ?? systems[0]!.run.seed;
-  const warmUp = warmUpOf(systems, seed);
-  const warnings: Warning[] = scenario.notes.map((text) => ({ text, count: 1 }));
-  if (!warmUp.settled) warnings.push({ text: 'the pilot run had not settled: state a longer run.warmup', count: 1 });
-  const counts = systems.map((system) => options.replications ?? system.run.replications);
-  const total = counts.reduce((sum, count) => sum + count, 0);
-  let done = 0;
-  const placements = systems.map((system, place): PlacementResult => {
-    const result: PlacementResult = { placement: system.placement, budgets: system.budgets, replications: [] };
-    for (let replication = 1; replication <= counts[place]!; replication++) {
-      result.replications.push(
-        replicate(system, {
-          seed,
-          replication,
-          replications: counts[place]!,
-          warmupPs: warmUp.warmupPs,
-          ...(options.shuffle === undefined ? {} : { shuffle: options.shuffle }),
-          ...(options.commandLog === undefined || replication > 1 ? {} : { commandLog: options.commandLog }),
-          onProgress: (share) => options.onProgress?.((done + share) / total),
-        }),
-      );
-      done++;
-    }
-    warnings.push(...overloads(system));
-    return result;
-  });
-  warnings.push(...(options.commandLog?.warnings() ?? []));
+export async function runStudy(scenario: Scenario, options: StudyOptions): Promise<StudyResult> {
+  const { crew = new Alone(), commandLog, onProgress } = options;
+  const plan = planStudy(scenario, options);
+  if (commandLog === undefined) return plan.finish(await crew.run(plan.jobs, onProgress));
+  const results = await withCommands(plan.jobs, crew, commandLog, onProgress);
+  const study = plan.finish(results);
+  return { ...study, warnings: [...study.warnings, ...commandLog.warnings()] };
+}
+
+/** Finds the warm-up, and all replications that the study takes. */
+export function planStudy(scenario: Scenario, { placements, seed, replications, version }: StudyChoice): StudyPlan {
+  const systems = chosen(scenario, placements);
+  const root = seed ?? systems[0]!.run.seed;
+  const { warmupPs, settled } = warmUpOf(systems, root);
+  const jobs = systems.flatMap((system) => jobsOf(system, root, replications ?? system.run.replications, warmupPs));
   return {
-    scenario: scenario.name,
-    title: scenario.title,
-    seed,
-    version: options.version,
-    warmupPs: warmUp.settled ? warmUp.warmupPs : null,
-    placements,
-    warnings,
+    jobs,
+    finish: (results) => ({
+      scenario: scenario.name,
+      title: scenario.title,
+      seed: root,
+      version,
+      warmupPs: settled ? warmupPs : null,
+      placements: systems.map((system) => ({
+        placement: system.placement,
+        budgets: system.budgets,
+        replications: results.filter((_, place) => jobs[place]!.system === system),
+      })),
+      warnings: [
+        ...scenario.notes.map((text) => ({ text, count: 1 })),
+        ...(settled ? [] : [{ text: 'the pilot run had not settled: state a longer run.warmup', count: 1 }]),
+        ...systems.flatMap(overloads),
+      ],
+    }),
   };
+}
+
+function jobsOf(system: SystemSpec, seed: string, replications: number, warmupPs: number): Job[] {
+  const numbers = Array.from({ length: replications }, (_, before) => before + 1);
+  return numbers.map((replication) => ({ system, seed, replication, replications, warmupPs }));
+}
+
+/** The first replications run on this thread, where the log is. */
+async function withCommands(
+  jobs: readonly Job[],
+  crew: Crew,
+  commandLog: CommandLog,
+  onProgress: StudyOptions['onProgress'],
+): Promise<ReplicationResult[]> {
+  const logged = jobs.filter(({ replication }) => replication === 1);
+  const others = jobs.filter(({ replication }) => replication > 1);
+  const share = logged.length / jobs.length;
+  const first = await new Alone({ commandLog }).run(logged, (done) => onProgress?.(done * share));
+  const rest = await crew.run(others, (done) => onProgress?.(share + done * (1 - share)));
+  return jobs.map(({ replication }) => (replication === 1 ? first.shift()! : rest.shift()!));
 }
 
 /** The systems of the placements named; all where none is. Names are checked by the caller. */

@@ -8,6 +8,7 @@ import { csvRows } from '../../src/scenario/csv-rows.js';
 import { readScenario } from '../../src/scenario/read.js';
 import type { DdrSpec, Scenario } from '../../src/scenario/scenario.js';
 import { runStudy } from '../../src/study/run-study.js';
+import { studyNow } from '../study/study-now.js';
 import { faultsOf, type Issued } from '../validation/dram/legality.js';
 import { gradeTimes } from '../validation/dram/rule-times.js';
 
@@ -87,9 +88,13 @@ placements:
   return readScenario(Buffer.from(text), 'preset.yaml', { readFile: () => '' });
 };
 
-test('a study warns of what its log cut off', () => {
+test('a study warns of what its log cut off', async () => {
   const commandLog = new CommandLog(100);
-  const study = runStudy(scenario('quad-core-fabric', 'fabric0'), { placements: [], version: 'test', commandLog });
+  const study = await runStudy(scenario('quad-core-fabric', 'fabric0'), {
+    placements: [],
+    version: 'test',
+    commandLog,
+  });
   expect([...commandLog.rows('s')]).toHaveLength(100);
   const cut = study.warnings.map(({ text }) => text).filter((text) => text.includes('command log'));
   expect(cut).toHaveLength(1);
@@ -104,7 +109,7 @@ describe.each([
   const ddr = study.systems[0]!.elements.find((element): element is DdrSpec => element.kind === 'ddr')!;
   const run = (): string => {
     const commandLog = new CommandLog();
-    runStudy(study, { placements: [], version: 'test', commandLog });
+    studyNow(study, { replications: 1 }, { commandLog });
     return [...csvParts(TABLES.commands, commandLog.rows(study.name))].join('');
   };
   const text = run();

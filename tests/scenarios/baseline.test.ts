@@ -4,7 +4,7 @@ import { TABLES } from '../../src/measure/columns.js';
 import { poolStudy } from '../../src/measure/pool.js';
 import { toCsv } from '../../src/output/csv.js';
 import { readScenario } from '../../src/scenario/read.js';
-import { runStudy } from '../../src/study/run-study.js';
+import { studyNow } from '../study/study-now.js';
 
 const ROOT = new URL('../../', import.meta.url);
 
@@ -12,7 +12,7 @@ const ROOT = new URL('../../', import.meta.url);
 it('the demonstration gives the committed tables, byte for byte', { timeout: 300_000 }, () => {
   const file = new URL('scenarios/grain-sorter.yaml', ROOT);
   const scenario = readScenario(readFileSync(file), 'scenarios/grain-sorter.yaml', { readFile: () => '' });
-  const tables = poolStudy(runStudy(scenario, { placements: [], version: 'test' }));
+  const tables = poolStudy(studyNow(scenario));
   const fresh = new Map([
     [TABLES.latency.file, toCsv(TABLES.latency, tables.latency)],
     [TABLES.distribution.file, toCsv(TABLES.distribution, tables.distribution)],

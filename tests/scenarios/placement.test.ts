@@ -3,7 +3,7 @@ import { LATENCY, MEMORY, RESOURCES, CACHE, DISTRIBUTION } from '../../src/measu
 import { poolStudy, type StudyTables } from '../../src/measure/pool.js';
 import { toCsv } from '../../src/output/csv.js';
 import type { CoherenceSpec, MasterSpec, Scenario, SystemSpec } from '../../src/scenario/scenario.js';
-import { runStudy } from '../../src/study/run-study.js';
+import { studyNow } from '../study/study-now.js';
 import { read, withMasters, withRun } from './shipped.js';
 
 const KIB = 1024;
@@ -20,7 +20,7 @@ const demonstration = withRun(read('grain-sorter.yaml'), {
 });
 
 function tablesOf(scenario: Scenario, placements: string[] = []): StudyTables {
-  return poolStudy(runStudy(scenario, { placements, version: '0' }));
+  return poolStudy(studyNow(scenario, { placements }));
 }
 
 /** Mean latency of the classifier's reads, from their offer at the port, in ns. */

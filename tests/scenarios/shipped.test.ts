@@ -9,7 +9,7 @@ import { Simulation } from '../../src/model/simulation.js';
 import { toCsv } from '../../src/output/csv.js';
 import type { Scenario, SystemSpec } from '../../src/scenario/scenario.js';
 import { checkSystem } from '../../src/study/check.js';
-import { runStudy } from '../../src/study/run-study.js';
+import { studyNow } from '../study/study-now.js';
 import { MOBILE, parse, read, shipped, systemOf, textOf, withMasters, withRun } from './shipped.js';
 
 const US = 1_000_000;
@@ -72,7 +72,7 @@ function runDry(system: SystemSpec): { ledger: Ledger; simulation: Simulation } 
 
 /** All that a study found, without how many events it took: an order may need one more or less. */
 function foundBy(scenario: Scenario, shuffle?: () => number): string {
-  const study = runStudy(scenario, { placements: [], version: '0', ...(shuffle === undefined ? {} : { shuffle }) });
+  const study = studyNow(scenario, {}, shuffle === undefined ? {} : { shuffle });
   return JSON.stringify({ ...study, placements: study.placements.map(withoutEvents) });
 }
 
@@ -82,7 +82,7 @@ const withoutEvents = ({ replications, ...rest }: PlacementResult): object => ({
 });
 
 function csvOf(scenario: Scenario, shuffle?: () => number): string[] {
-  const study = runStudy(scenario, { placements: [], version: '0', ...(shuffle === undefined ? {} : { shuffle }) });
+  const study = studyNow(scenario, {}, shuffle === undefined ? {} : { shuffle });
   const tables = poolStudy(study, { distributionOfEach: true });
   return [
     toCsv(TABLES.latency, tables.latency),
@@ -116,7 +116,7 @@ describe.each(shipped)('%s', (file) => {
   test(
     'runs in every placement without a warning, and something comes back on every path',
     () => {
-      const study = runStudy(shortened(read(file)), { placements: [], version: '0' });
+      const study = studyNow(shortened(read(file)));
       for (const { text } of studyWarnings(study)) expect(text).toMatch(ASSUMED);
       const paths = study.placements.flatMap(({ placement, replications }) =>
         replications.flatMap((replication) => replication.paths.map((path) => ({ placement, ...path }))),

@@ -1,6 +1,6 @@
 import { poolStudy } from '../../../src/measure/pool.js';
 import type { LatencyRow } from '../../../src/measure/rows.js';
-import { runStudy } from '../../../src/study/run-study.js';
+import { studyNow } from '../../study/study-now.js';
 import type { Scenario } from '../../../src/scenario/scenario.js';
 import { read, withMasters, withRun } from '../../scenarios/shipped.js';
 import type { Comparison, Depth } from '../outside-check.js';
@@ -37,7 +37,7 @@ export function onChipChecks(depth: Depth): Comparison[] {
 }
 
 function jitterChecks(scenario: Scenario, loop: string, replications: number): Comparison[] {
-  const { latency } = poolStudy(runStudy(scenario, { placements: [], version: '0' }));
+  const { latency } = poolStudy(studyNow(scenario));
   const rows = (placement: string): LatencyRow[] =>
     latency.filter(
       (row) =>

@@ -1,6 +1,6 @@
 import { poolStudy } from '../../../src/measure/pool.js';
 import type { MemoryRow } from '../../../src/measure/rows.js';
-import { runStudy } from '../../../src/study/run-study.js';
+import { studyNow } from '../../study/study-now.js';
 import { parse } from '../../scenarios/shipped.js';
 import type { Comparison, Depth } from '../outside-check.js';
 import { COMMON_PRACTICE } from './common-practice.js';
@@ -58,6 +58,6 @@ masters:
   reader: { attach: in, burst: 16 beats, outstanding: 32, operations: read, buffer: stream, issue: greedy }
 run: { replications: 1, warmup: 20 us, duration: ${microseconds} us, drain: 100 us }
 `);
-  const { memory } = poolStudy(runStudy(scenario, { placements: [], version: '0' }));
+  const { memory } = poolStudy(studyNow(scenario));
   return memory.find(({ replication }) => replication === 'all')!;
 }
