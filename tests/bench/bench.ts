@@ -1,91 +1,121 @@
 /**
- * Speed of fixed loads: bursts and events per second on one core, the event counts asserted so that a faster number is
- * the same work. `npm run bench`, `npm run bench -- --json FILE`, `npm run bench -- --rounds N NAME…`, `--journeys stages` or
- * `blame` to keep account of where the time goes as well; `UPDATE=1` renews
- * the event counts.
+ * Speed on one core: fixed loads, with their event counts asserted, so that a faster number is the same work; and the event
+ * list beside one compiled from C++. `npm run bench [-- LOAD… | yardstick]` with `--rounds N`, `--json FILE`, `--against FILE`
+ * (ratios to an earlier JSON), `--profile` (where the time goes, by part), `--journeys stages` or `blame` (keep account of
+ * where bursts spend their time as well). `UPDATE=1` renews the event counts.
  */
 import { execFileSync } from 'node:child_process';
-import { readFileSync, writeFileSync } from 'node:fs';
-import { cpus } from 'node:os';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { cpus, tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
+import { type Figures, figuresOf, type Measured } from './figures.js';
+import { type Load, LOADS } from './loads.js';
+import { profiled, profileFlags } from './profile.js';
+import { type Holds, yardstick } from './yardstick/yardstick.js';
 
-const LOADS = {
-  ladder: './loads/ladder.yaml',
-  'saturated-ddr': './loads/saturated-ddr.yaml',
-  demonstration: '../../scenarios/grain-sorter.yaml',
-  '64-masters': './loads/64-masters.yaml',
-} as const;
-type Load = keyof typeof LOADS;
+/** What a run leaves as JSON. */
+interface Results {
+  readonly journeys: string;
+  readonly loads: Record<string, Figures>;
+  readonly holds: readonly Holds[];
+}
+
+const YARDSTICK = 'yardstick';
 const EXPECTED = new URL('./expected-events.json', import.meta.url);
 const MEASURE = fileURLToPath(new URL('./measure.mjs', import.meta.url));
-
-interface Measured {
-  seconds: number;
-  bursts: number;
-  events: number;
-  peakBytes: number;
-}
-
-interface Figures {
-  bursts_per_s: number;
-  events_per_s: number;
-  ns_per_event: number;
-  peak_mb: number;
-}
+/** Parts of a profile that are shown. */
+const SHOWN = 20;
 
 const { values, positionals } = parseArgs({
   options: {
     json: { type: 'string' },
-    rounds: { type: 'string', default: '3' },
+    against: { type: 'string' },
+    rounds: { type: 'string', default: '7' },
     journeys: { type: 'string', default: 'off' },
+    profile: { type: 'boolean', default: false },
   },
   allowPositionals: true,
 });
-const names = Object.keys(LOADS) as Load[];
-const unknown = positionals.find((name) => !names.includes(name as Load));
-if (unknown !== undefined) throw new Error(`unknown load ${unknown}; known: ${names.join(', ')}`);
-const expected = JSON.parse(readFileSync(EXPECTED, 'utf8')) as Record<Load, number>;
-const loads: Partial<Record<Load, Figures>> = {};
+const known = [...LOADS.map(({ name }) => name), YARDSTICK];
+const unknown = positionals.find((name) => !known.includes(name));
+if (unknown !== undefined) throw new Error(`unknown load ${unknown}; write one of ${known.join(', ')}`);
+const isChosen = (name: string): boolean => positionals.length === 0 || positionals.includes(name);
+const earlier = values.against === undefined ? null : (JSON.parse(readFileSync(values.against, 'utf8')) as Results);
+const flags = process.execArgv.filter((flag) => flag.startsWith('--max-inlined') || flag === '--expose-gc');
 
-console.log(
-  `${cpus().length} cores, ${cpus()[0]!.model}, Node ${process.version}; one core used, best of ${values.rounds}`,
-);
-for (const name of names.filter((one) => positionals.length === 0 || positionals.includes(one))) {
-  const measured = measuredApart(name);
-  const { bursts, events } = measured;
-  if (process.env['UPDATE'] === '1') expected[name] = events;
-  if (expected[name] !== events) throw new Error(`${name}: ${events} events, expected ${expected[name]}`);
-  const figures = figuresOf(measured);
-  loads[name] = figures;
-  const cells = [
-    `${figures.bursts_per_s} bursts/s`,
-    `${figures.events_per_s} events/s`,
-    `${figures.ns_per_event} ns/event`,
-    `${figures.peak_mb} MB`,
-  ];
-  console.log(
-    `${name.padEnd(16)} ${cells.map((cell) => cell.padStart(18)).join('')}  ${bursts} bursts, ${events} events`,
-  );
+const { length: cores } = cpus();
+console.log(`${cores} cores, ${cpus()[0]!.model}, Node ${process.version}; one core used, ${values.rounds} rounds`);
+console.log(`journeys: ${values.journeys}\n`);
+const loads: Record<string, Figures> = {};
+for (const load of LOADS.filter(({ name }) => isChosen(name))) loads[load.name] = benched(load);
+const holds = isChosen(YARDSTICK) && !values.profile ? held() : [];
+if (values.json !== undefined) {
+  const results: Results = { journeys: values.journeys, loads, holds };
+  writeFileSync(values.json, `${JSON.stringify(results, null, 2)}\n`);
 }
-if (process.env['UPDATE'] === '1') writeFileSync(EXPECTED, `${JSON.stringify(expected, null, 2)}\n`);
-if (values.json !== undefined) writeFileSync(values.json, `${JSON.stringify({ loads }, null, 2)}\n`);
+
+/** Measures a load and prints its line. */
+function benched(load: Load): Figures {
+  const measured = measuredApart(load);
+  expectEvents(load.name, measured.events);
+  const figures = figuresOf(measured);
+  console.log(`${load.name}: ${load.about}; ${measured.bursts} bursts, ${measured.events} events`);
+  const { bursts_per_s_median: median, bursts_per_s_best: best, spread } = figures;
+  console.log(`  ${median} bursts/s in the median, ${best} at best, spread ${Math.round(100 * spread)} %`);
+  console.log(
+    `  ${figures.column_accesses_per_s} column accesses/s, ${figures.lookups_per_s} lookups/s, ${figures.events_per_s} events/s`,
+  );
+  console.log(
+    `  ${figures.ns_per_burst} ns a burst, ${figures.ns_per_event} ns an event, ${figures.events_per_burst} events a burst, ${figures.peak_mb} MB, young generation collected ${figures.young_collections} times`,
+  );
+  const before = earlier?.loads[load.name];
+  if (before !== undefined)
+    console.log(`  ${(median / before.bursts_per_s_median).toFixed(3)} times as fast as before`);
+  return figures;
+}
 
 /** A load in a process of its own: in one process the loads would share compiled code and slow each other. */
-function measuredApart(name: Load): Measured {
-  const file = fileURLToPath(new URL(LOADS[name], import.meta.url));
-  const flags = process.execArgv.filter((flag) => flag.startsWith('--max-inlined') || flag === '--expose-gc');
-  const text = execFileSync(process.execPath, [...flags, MEASURE, file, values.rounds, values.journeys], {
-    encoding: 'utf8',
-  });
-  return JSON.parse(text) as Measured;
+function measuredApart({ name, text }: Load): Measured {
+  const folder = mkdtempSync(join(tmpdir(), 'burstyard-bench-'));
+  try {
+    const file = join(folder, `${name}.yaml`);
+    writeFileSync(file, text());
+    const run = (more: readonly string[]): string =>
+      execFileSync(process.execPath, [...flags, ...more, MEASURE, file, values.rounds, values.journeys], {
+        encoding: 'utf8',
+      });
+    if (!values.profile) return JSON.parse(run([])) as Measured;
+    let answer = '';
+    const parts = profiled((profiles) => (answer = run(profileFlags(profiles))));
+    for (const { part, share } of parts.slice(0, SHOWN)) {
+      console.log(`  ${(100 * share).toFixed(1).padStart(5)} %  ${part}`);
+    }
+    return JSON.parse(answer) as Measured;
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
+  }
 }
 
-function figuresOf({ seconds, bursts, events, peakBytes }: Measured): Figures {
-  return {
-    bursts_per_s: Math.round(bursts / seconds),
-    events_per_s: Math.round(events / seconds),
-    ns_per_event: Math.round((seconds * 1e10) / events) / 10,
-    peak_mb: Math.round(peakBytes / 1e6),
-  };
+function expectEvents(name: string, events: number): void {
+  const expected = JSON.parse(readFileSync(EXPECTED, 'utf8')) as Record<string, number>;
+  if (process.env['UPDATE'] === '1') {
+    writeFileSync(EXPECTED, `${JSON.stringify({ ...expected, [name]: events }, null, 2)}\n`);
+  } else if (expected[name] !== events) {
+    throw new Error(`${name}: ${events} events, expected ${expected[name]}`);
+  }
+}
+
+/** The yardstick's table; beside it what a saturated burst costs in holds of C++ at 256 pending. */
+function held(): Holds[] {
+  console.log('\nhold model, ns a hold: ours, std::priority_queue in C++ (-O3), ratio');
+  const all = yardstick(flags, ({ grid, pending, ours_ns: ours, cpp_ns: cpp }) => {
+    const beside = cpp === null ? 'no C++ compiler here' : `${cpp.toFixed(1)}  ${(ours / cpp).toFixed(2)}`;
+    console.log(`  ${grid.padEnd(12)}${String(pending).padStart(6)}  ${ours.toFixed(1).padStart(6)}  ${beside}`);
+  });
+  const one = all.find(({ grid, pending }) => grid === 'picoseconds' && pending === 256)?.cpp_ns ?? null;
+  const burst = loads['saturated-ddr']?.ns_per_burst;
+  if (one !== null && burst !== undefined) console.log(`a saturated burst costs ${(burst / one).toFixed(1)} holds`);
+  return all;
 }
