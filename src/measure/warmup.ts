@@ -1,3 +1,4 @@
+import { commonMultiple } from '../engine/common-multiple.js';
 /** Where the warm-up of a pilot replication ends. */
 
 /** Observations in one batch of MSER-5. */
@@ -85,15 +86,6 @@ export function commonWarmupPs(need: WarmupNeed): number | null {
 
 /** Least common multiple of whole periods, or 0 when there is none or it would exceed `limitPs`. */
 export function hyperperiodPs(periodsPs: readonly number[], limitPs: number): number {
-  let common = 0;
-  for (const period of periodsPs) {
-    const step = common === 0 ? period : period / greatestDivisor(common, period);
-    common = common === 0 ? period : common * step;
-    if (common > limitPs) return 0;
-  }
-  return common;
-}
-
-function greatestDivisor(a: number, b: number): number {
-  return b === 0 ? a : greatestDivisor(b, a % b);
+  const common = commonMultiple(periodsPs, limitPs);
+  return common === Infinity ? 0 : common;
 }

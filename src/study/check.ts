@@ -1,9 +1,11 @@
+import type { Clock } from '../engine/clock.js';
+import { commonMultiple } from '../engine/common-multiple.js';
 import { uses } from '../measure/path-facts.js';
 import type { IdleAccess } from '../model/coherence/unloaded.js';
 import type { Unloaded } from '../model/unloaded.js';
 import { unloadedRead, unloadedWrite } from '../model/unloaded.js';
-import { pathOf } from '../scenario/paths.js';
-import type { MasterSpec, SystemSpec } from '../scenario/scenario.js';
+import { pathOf, refillPath } from '../scenario/paths.js';
+import type { ElementSpec, MasterSpec, SystemSpec } from '../scenario/scenario.js';
 import { BurstCutter } from '../traffic/burst-cutter.js';
 import { idleCoreLatency, idlePath, type IdleState } from './idle-path.js';
 import { type ChannelLoad, isOverloaded, loadOf } from './offered-load.js';
@@ -35,7 +37,7 @@ export interface CheckReport {
   readonly warnings: readonly string[];
 }
 
-/** Instants tried for the minimum and maximum over clock phases: so many edges of the master's clock. */
+/** Instants tried for the minimum and maximum over clock phases: at most so many edges of the master's clock. */
 const PHASES = 64;
 /** Load above which an element is warned about even though it is not overloaded. */
 const TIGHT = 0.9;
@@ -66,7 +68,10 @@ function pathCheck(system: SystemSpec, master: MasterSpec, operation: 'read' | '
   const cases = statesOf(system, master).map((assumed) => {
     const at = latencyOf(system, master, operation, assumed);
     const { clock } = idlePath(system, master, false, assumed.state).master;
-    const totals = Array.from({ length: PHASES }, (_, k) => at(buffer.baseBytes, bytes, clock.at(k)).totalPs);
+    const totals = Array.from(
+      { length: phasesOf(system, master, clock) },
+      (_, k) => at(buffer.baseBytes, bytes, clock.at(k)).totalPs,
+    );
     return {
       assumes: operation === 'write' && !lookedUp(system, master) ? '' : assumed.assumes,
       atEdgeZero: at(buffer.baseBytes, bytes, 0),
@@ -78,6 +83,25 @@ function pathCheck(system: SystemSpec, master: MasterSpec, operation: 'read' | '
   // a write is answered from the queue: the state of the rows does not matter to it
   const distinct = cases.filter((one, i) => cases.findIndex((other) => other.assumes === one.assumes) === i);
   return { master: master.name, operation, route, bytes, cases: distinct };
+}
+
+/** Edges of a master's clock until all clocks on its way stand to each other as at first: what follows is a repetition. */
+function phasesOf(system: SystemSpec, master: MasterSpec, { numerator, denominator }: Clock): number {
+  const turns = elementsOf(system, master).flatMap((element) => {
+    const own = element.clock === null ? [] : [system.clocks.get(element.clock)!.numerator];
+    return element.kind === 'ddr' ? [...own, element.timing.tckNumerator] : own;
+  });
+  const together = commonMultiple([numerator, ...turns], Number.MAX_SAFE_INTEGER);
+  return Math.min(PHASES, (together / numerator) * denominator);
+}
+
+/** The elements that a master's bursts may meet, what lies behind a cache included. */
+function elementsOf(system: SystemSpec, master: MasterSpec): ElementSpec[] {
+  const { memory } = system.buffers.find((buffer) => buffer.name === master.buffer)!;
+  return pathOf(system, master)!.flatMap(({ element, way }) => {
+    if (element.kind !== 'coherence' || way === 'bypass') return [element];
+    return [element, ...refillPath(system, element, memory)!.map((step) => step.element)];
+  });
 }
 
 type Latency = (address: number, bytes: number, wantedPs: number) => Unloaded;

@@ -1,3 +1,4 @@
+import { commonDivisor } from '../../engine/common-multiple.js';
 import { refillPath } from '../../scenario/paths.js';
 import type { CacheSpec, CoherenceSpec, SystemSpec } from '../../scenario/scenario.js';
 
@@ -58,13 +59,9 @@ export function linesBehind(spec: CoherenceSpec, system: SystemSpec): LineMap {
   for (const { core } of system.masters) {
     if (core === null) continue;
     const sets = setsOf(core.l1, spec.lineBytes);
-    align *= sets / commonFactor(align, sets);
+    align *= sets / commonDivisor(align, sets);
   }
   return new LineMap(memories, spec.lineBytes, align);
 }
 
 const setsOf = (cache: CacheSpec, lineBytes: number): number => cache.bytes / (lineBytes * cache.ways);
-
-function commonFactor(a: number, b: number): number {
-  return b === 0 ? a : commonFactor(b, a % b);
-}
