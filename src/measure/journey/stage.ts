@@ -20,7 +20,8 @@ export const STAGES = [
   { name: 'row_preparation', meaning: "From an access's first command until its column command: precharge, activate." },
   {
     name: 'data',
-    meaning: 'From the column command (the cache, the bank, the server) until the data is on its way back.',
+    meaning:
+      'From the column command (the cache, the bank, the server) until the data is on its way back; of several accesses of one burst, one after the other.',
   },
   { name: 'refresh', meaning: 'In the queue of a memory while its rank, or bank, is kept for refresh.' },
   { name: 'return_arbitration', meaning: 'On the way back, until it is its turn or the turn of its ID.' },
