@@ -45,6 +45,10 @@ export async function runCommand(path: string, options: RunOptions, io: Io): Pro
   writeOrSay(join(folder, TABLES.cache.file), toCsv(TABLES.cache, tables.cache), io);
   writeOrSay(join(folder, TABLES.stages.file), toCsv(TABLES.stages, tables.stages), io);
   writeOrSay(join(folder, TABLES.blame.file), toCsv(TABLES.blame, tables.blame), io);
+  if (tables.timeline.length > 0) {
+    writeOrSay(join(folder, TABLES.timeline.file), toCsv(TABLES.timeline, tables.timeline), io);
+    writeOrSay(join(folder, TABLES.queues.file), toCsv(TABLES.queues, tables.queues), io);
+  }
   writeOrSay(join(folder, TABLES.budgets.file), toCsv(TABLES.budgets, tables.budgets), io);
   if (commandLog !== null) {
     writeOrSay(join(folder, TABLES.commands.file), csvParts(TABLES.commands, commandLog.rows(scenario.name)), io);

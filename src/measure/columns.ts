@@ -17,6 +17,7 @@ import type {
   StageRow,
 } from './rows.js';
 
+import { QUEUES, TIMELINE } from './timeline-columns.js';
 import { BUDGETS, COMPARISON } from './verdict-columns.js';
 
 export type { Cell, Column, Quantity, Table } from './column.js';
@@ -291,6 +292,8 @@ export const TABLES = {
   cache: CACHE,
   stages: STAGE_TABLE,
   blame: BLAME_TABLE,
+  timeline: TIMELINE,
+  queues: QUEUES,
   budgets: BUDGETS,
   comparison: COMPARISON,
   commands: COMMANDS,

@@ -3,6 +3,7 @@ import { cacheRows, memoryRows, resourceRows } from './counter-rows.js';
 import { blameRows, stageRows } from './journey-rows.js';
 import { type PooledPath, distributionRows, latencyRows, onlyReplication, poolPaths } from './path-rows.js';
 import type { PlacementResult, StudyResult } from './results.js';
+import { queueRows, timelineRows } from './timeline-rows.js';
 import type {
   BlameRow,
   BudgetRow,
@@ -10,8 +11,10 @@ import type {
   DistributionRow,
   LatencyRow,
   MemoryRow,
+  QueueRow,
   ResourceRow,
   StageRow,
+  TimelineRow,
 } from './rows.js';
 
 /** The rows of every table. */
@@ -23,6 +26,8 @@ export interface StudyTables {
   cache: CacheRow[];
   stages: StageRow[];
   blame: BlameRow[];
+  timeline: TimelineRow[];
+  queues: QueueRow[];
   budgets: BudgetRow[];
 }
 
@@ -45,6 +50,8 @@ export function poolStudy(study: StudyResult, options: PoolOptions = { distribut
     cache: [],
     stages: [],
     blame: [],
+    timeline: [],
+    queues: [],
     budgets: [],
   };
   for (const placement of study.placements) {
@@ -56,6 +63,8 @@ export function poolStudy(study: StudyResult, options: PoolOptions = { distribut
     tables.cache.push(...part.cache);
     tables.stages.push(...part.stages);
     tables.blame.push(...part.blame);
+    for (const row of part.timeline) tables.timeline.push(row);
+    for (const row of part.queues) tables.queues.push(row);
     tables.budgets.push(...part.budgets);
   }
   return tables;
@@ -73,6 +82,8 @@ function poolPlacement(scenario: string, placement: PlacementResult, options: Po
     cache: cacheRows(replications, base),
     stages: paths.flatMap((path) => stageRows(path, base)),
     blame: paths.flatMap((path) => blameRows(path, base)),
+    timeline: [...timelineRows(replications, base)],
+    queues: [...queueRows(replications, base)],
     budgets: budgetRows(placement, replications, base),
   };
 }

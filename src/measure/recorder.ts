@@ -9,6 +9,7 @@ import { Tracer } from './journey/tracer.js';
 import { pathFacts } from './path-facts.js';
 import { pathName, PathRecord, type RecordSettings } from './path-record.js';
 import type { ReplicationResult } from './results.js';
+import { Timeline } from './timeline.js';
 
 /** What a recorder needs to know beyond the window. */
 export interface RecorderSettings extends RecordSettings {
@@ -16,6 +17,8 @@ export interface RecorderSettings extends RecordSettings {
   readonly overCapacity: ReadonlySet<string>;
   /** Where the time of each burst goes: not kept, by stage, or by stage and by who is to blame. */
   readonly journeys: 'off' | 'stages' | 'blame';
+  /** Width of the windows of its timeline; null where none is kept. */
+  readonly timelinePs: number | null;
 }
 
 /** Records the latencies, bytes and backlog of every path of one replication. */
@@ -23,6 +26,7 @@ export class Recorder extends Tracer {
   /** By 2 × master + direction; null for a direction that the master does not use. */
   protected readonly paths: (PathRecord | null)[] = [];
   private simulation: Simulation | null = null;
+  private timeline: Timeline | null = null;
   /** When the burst completed last was done: its request is done then too. */
   private doneAt = 0;
   private dropped = 0;
@@ -42,7 +46,8 @@ export class Recorder extends Tracer {
   /** Joins the recorder to the simulation that it watches; call before `run`. */
   watch(simulation: Simulation): void {
     this.simulation = simulation;
-    const { journeys } = this.settings;
+    const { journeys, timelinePs } = this.settings;
+    if (timelinePs !== null) this.timeline = new Timeline(simulation, this.platform, timelinePs);
     if (journeys === 'off') return;
     this.follow(simulation, this.platform, journeys === 'blame');
     const masters = this.platform.masters.map(({ name }) => name);
@@ -89,6 +94,7 @@ export class Recorder extends Tracer {
     const path = this.paths[2 * bursts.master[slot]! + direction]!;
     const wantedAt = bursts.wantedAt[slot]!;
     path.burst.record(this.doneAt - wantedAt, wantedAt);
+    this.timeline?.done(bursts.master[slot]!, this.doneAt - wantedAt, wantedAt);
     const { chains } = this;
     if (chains !== null) {
       path.stages!.record(chains, slot);
@@ -103,8 +109,10 @@ export class Recorder extends Tracer {
     this.paths[2 * master + (write ? 1 : 0)]!.transfer.record(this.doneAt - wantedPs, wantedPs);
   }
 
-  override moved(master: number, write: boolean, bytes: number, timePs: number): void {
-    if (this.simulation!.context.window.holds(timePs)) this.paths[2 * master + (write ? 1 : 0)]!.bytes += bytes;
+  override moved(master: number, write: boolean, bytes: number, timePs: number, first: number): void {
+    if (!this.simulation!.context.window.holds(timePs)) return;
+    this.paths[2 * master + (write ? 1 : 0)]!.bytes += bytes;
+    this.timeline?.moved(master, write, bytes, timePs, first);
   }
 
   /** What this replication brought; call once, after the run. */
@@ -124,6 +132,7 @@ export class Recorder extends Tracer {
       events: calendar.handled,
       paths: this.paths.filter((path) => path !== null).map((path) => path.toPlain()),
       ...collectCounters(this.simulation!),
+      timeline: this.timeline?.toPlain() ?? null,
       warnings,
     };
   }

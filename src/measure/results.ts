@@ -1,6 +1,7 @@
 /** What a finished study is, as plain data: it can cross a worker's border, be kept, and be turned into every table. */
 import type { BudgetSpec } from '../scenario/scenario.js';
 import type { PathPlain } from './path-record.js';
+import type { TimelinePlain } from './timeline.js';
 
 /** A sentence for the user, and how often it came up. */
 export interface Warning {
@@ -68,6 +69,8 @@ export interface ReplicationResult {
   elements: ElementCounters[];
   channels: ChannelCounters[];
   caches: CacheCounters[];
+  /** Its course over time; null where that is not kept: of all but the first replication. */
+  timeline: TimelinePlain | null;
   warnings: Warning[];
 }
 

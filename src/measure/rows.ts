@@ -106,6 +106,26 @@ export interface MemoryRow extends RowBase {
   columnAccesses: number;
 }
 
+/** A window and a master. */
+export interface TimelineRow extends RowBase {
+  /** From the start of the run. */
+  startPs: number;
+  master: string;
+  readBytesPerS: number;
+  writeBytesPerS: number;
+  meanPs: number | null;
+  maxPs: number | null;
+}
+
+/** A window and an element's queues. */
+export interface QueueRow extends RowBase {
+  /** From the start of the run. */
+  startPs: number;
+  element: string;
+  meanDepth: number;
+  maxDepth: number;
+}
+
 /** How a budget fares; `none`: no miss was seen where none is allowed. */
 export type BudgetVerdict = 'met' | 'missed' | 'undecided' | 'none';
 

@@ -30,12 +30,14 @@ export class BeatTaker {
     this.takenAt = taken + end - first - 1;
     bursts.doneAt[slot] = clock.at(this.takenAt);
     if (window.holds(clock.at(taken)) && window.holds(clock.at(this.takenAt))) {
-      this.moved(this.beatStart(hop, slot, end) - this.beatStart(hop, slot, first), clock.at(taken));
+      const from = this.beatStart(hop, slot, first);
+      const bytes = this.beatStart(hop, slot, end) - from;
+      this.moved(bytes, clock.at(taken), this.beatStart(hop, slot, first + 1) - from);
       return;
     }
     for (let beat = first; beat < end; beat++) {
       const bytes = this.beatStart(hop, slot, beat + 1) - this.beatStart(hop, slot, beat);
-      this.moved(bytes, clock.at(taken + beat - first));
+      this.moved(bytes, clock.at(taken + beat - first), bytes);
     }
   }
 
@@ -47,11 +49,11 @@ export class BeatTaker {
     this.context.bursts.doneAt[slot] = clock.at(this.takenAt);
   }
 
-  /** Bytes cross between master and port, at `timePs`. */
-  moved(bytes: number, timePs: number): void {
+  /** Bytes cross between master and port, a beat a cycle: `first` of them at `timePs`, then whole beats. */
+  moved(bytes: number, timePs: number, first: number): void {
     if (!this.context.window.holds(timePs)) return;
     this.movedBytes += bytes;
-    this.context.probe.moved(this.params.master, this.params.write, bytes, timePs);
+    this.context.probe.moved(this.params.master, this.params.write, bytes, timePs, first);
   }
 
   /** One beat arrives: the master's beats that are whole with it are taken, one a cycle. */
@@ -70,7 +72,8 @@ export class BeatTaker {
     bursts.doneAt[slot] = clock.at(this.takenAt);
     const start = Math.floor(low / widthBytes);
     for (let k = 0; k < taken; k++) {
-      this.moved(bytesOfBeat(bursts.start[slot]!, end, start + k, widthBytes), clock.at(edge + k));
+      const bytes = bytesOfBeat(bursts.start[slot]!, end, start + k, widthBytes);
+      this.moved(bytes, clock.at(edge + k), bytes);
     }
   }
 

@@ -251,7 +251,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     if (this.route.immediate) {
       bursts.usableAt[slot] = calendar.now;
       bursts.beats.fill(calendar.now, bursts.beatBase(slot, 0), bursts.beatBase(slot, 0) + bursts.beatCount(slot, 0));
-      if (this.op === WRITE) this.taker.moved(bursts.bytes[slot]!, calendar.now);
+      if (this.op === WRITE) this.taker.moved(bursts.bytes[slot]!, calendar.now, bursts.bytes[slot]!);
     } else {
       this.keepOrder(slot);
       const edge = this.params.clock.indexFrom(calendar.now);
@@ -297,7 +297,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
       sent = Math.floor((high - 1) / widthBytes) - origin;
       const leaves = clock.at(edge + sent + 1);
       bursts.beats[base + k] = handOver(clock, first.clock, leaves, first.syncIn);
-      this.taker.moved(high - low, leaves);
+      this.taker.moved(high - low, leaves, high - low);
       low = high;
     }
     this.freeAt = clock.at(edge + sent + 1);
@@ -330,7 +330,9 @@ export class IssueSide implements Actor, Sink, QueueSender {
     this.completing = this.clocked;
     this.outstanding--;
     tally.completedBursts++;
-    if (this.route.immediate && this.op === READ) this.taker.moved(bursts.bytes[slot]!, calendar.now);
+    if (this.route.immediate && this.op === READ) {
+      this.taker.moved(bursts.bytes[slot]!, calendar.now, bursts.bytes[slot]!);
+    }
     probe.completed(slot);
     const request = bursts.request[slot]!;
     bursts.settle(slot, RESPONSE);

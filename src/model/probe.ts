@@ -67,8 +67,8 @@ export class Probe {
   completed(_slot: number): void {}
   /** All bursts of a request are done. */
   requestCompleted(_master: number, _write: boolean, _wantedPs: number, _bytes: number): void {}
-  /** Bytes moved between master and port, a beat a cycle, the first of them at `timePs`. */
-  moved(_master: number, _write: boolean, _bytes: number, _timePs: number): void {}
+  /** Bytes moved between master and port, a beat a cycle of the master: `first` bytes at `timePs`, then whole beats. */
+  moved(_master: number, _write: boolean, _bytes: number, _timePs: number, _first: number): void {}
   /** A DRAM command was issued; `kind` as in `dram/command.ts`, `clock` its number on the DRAM's own clock. */
   command(
     _element: number,

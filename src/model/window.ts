@@ -1,3 +1,5 @@
+import type { QueueSeries } from './queue-series.js';
+
 /** The measuring window [fromPs, toPs): what happens outside it is simulated but not counted. */
 export class Window {
   // each starts as a fraction, so that it is kept as a double: it is read many times a burst, and compared with doubles
@@ -33,10 +35,26 @@ export class Window {
 export class QueueMeter {
   length = 0;
   areaPs = 0;
-  largest = 0;
+  /** The largest length since the last cut of the series, or since the start where none is kept. */
+  peak = 0;
+  private most = 0;
   private sincePs = 0;
+  /** Where the series is to be cut next; never, where none is kept. */
+  private cutsAt = Infinity;
+  private series: QueueSeries | null = null;
 
   constructor(private readonly window: Window) {}
+
+  /** The largest length that lasted for any time inside the window. */
+  get largest(): number {
+    return this.peak > this.most ? this.peak : this.most;
+  }
+
+  /** From now on keeps a series as well; call before the first change. */
+  keep(series: QueueSeries): void {
+    this.series = series;
+    this.cutsAt = series.endsAt;
+  }
 
   /** The length changes by `by` at `nowPs`; calls come in order of time. */
   change(nowPs: number, by: number): void {
@@ -46,14 +64,29 @@ export class QueueMeter {
 
   /** Brings the integral up to `nowPs`. */
   settle(nowPs: number): void {
+    if (nowPs > this.cutsAt) this.cut(nowPs);
     if (this.length > 0) {
       const inside = this.window.overlap(this.sincePs, nowPs);
       if (inside > 0) {
         this.areaPs += this.length * inside;
-        if (this.length > this.largest) this.largest = this.length;
+        if (this.length > this.peak) this.peak = this.length;
       }
     }
     this.sincePs = nowPs;
+  }
+
+  /** Cuts the series at each of its instants before `nowPs`. */
+  private cut(nowPs: number): void {
+    const series = this.series!;
+    while (nowPs > this.cutsAt) {
+      const at = this.cutsAt;
+      this.cutsAt = Infinity;
+      this.settle(at);
+      series.cut(this.areaPs, this.peak);
+      if (this.peak > this.most) this.most = this.peak;
+      this.peak = 0;
+      this.cutsAt = series.endsAt;
+    }
   }
 }
 

@@ -53,6 +53,8 @@ export interface ParsedSystem {
   readonly budgets: Parsed<BudgetKeys>[];
   readonly metrics: Parsed<MetricKeys>[];
   readonly run: RunSpec | undefined;
+  /** What the file says of the run, if anything. */
+  readonly runTree: Tree | undefined;
 }
 
 /** Reads all blocks of a merged system; what is wrong goes to `problems`. */
@@ -83,6 +85,7 @@ export function parseSystem(tree: MapTree, problems: Problem[]): ParsedSystem {
     budgets: named(child(tree, 'budgets'), problems, (entry) => parseTree(budgetSchema, entry, problems)),
     metrics: named(child(tree, 'compare'), problems, (entry) => parseTree(metricSchema, entry, problems)),
     run: parseTree(runSchema, child(tree, 'run') ?? emptyMap(tree.place), problems),
+    runTree: child(tree, 'run'),
   };
 }
 

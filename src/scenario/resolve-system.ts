@@ -4,6 +4,7 @@ import { checkElements } from './check-elements.js';
 import { checkMaster } from './check-masters.js';
 import { checkReferences } from './check-references.js';
 import { checkRoutes } from './check-routes.js';
+import { checkTimeline } from './check-timeline.js';
 import type { DdrKeys, MasterKeys, Parsed, ParsedSystem } from './parse-system.js';
 import { problemAt } from './problem.js';
 import { resolveBuffers } from './resolve-buffers.js';
@@ -55,6 +56,7 @@ export function resolveSystem(
   };
   checkBudgets(parsed, system, problems);
   checkElements(parsed, system, problems);
+  checkTimeline(parsed.runTree, system, problems);
   // with an element missing, every route over it would be told as a mistake of its own
   if (elements.length === parsed.elements.length) checkRoutes(parsed, system, problems);
   return system;

@@ -106,7 +106,7 @@ function jobsFor(system: SystemSpec, done: number, look: number, seed: string, w
 
 /** A system that is run as another is, without what a comparison has no use for. */
 function lean(system: SystemSpec, like: SystemSpec): SystemSpec {
-  return { ...system, budgets: [], run: { ...like.run, journeys: 'off', exact: false } };
+  return { ...system, budgets: [], run: { ...like.run, journeys: 'off', timeline: 'off', exact: false } };
 }
 
 /** The metrics that the baseline's file asks for, or mean, p99 and bandwidth of every path that both have. */

@@ -3,6 +3,7 @@ import { KEPT_CAP } from '../measure/kept-values.js';
 import type { CommandLog } from '../measure/command-log.js';
 import { CommandRecorder } from '../measure/command-recorder.js';
 import { Recorder } from '../measure/recorder.js';
+import { timelineWidth } from '../measure/timeline.js';
 import type { ReplicationResult } from '../measure/results.js';
 import { Simulation } from '../model/simulation.js';
 import type { SystemSpec } from '../scenario/scenario.js';
@@ -31,7 +32,7 @@ export interface Watch {
 export function replicate(system: SystemSpec, options: ReplicationOptions, watch: Watch = {}): ReplicationResult {
   const { seed, replication, replications, warmupPs, onProgress } = options;
   const { shuffle, commandLog } = watch;
-  const { durationPs, drainPs, exact, journeys } = system.run;
+  const { durationPs, drainPs, exact, journeys, timeline } = system.run;
   const settings = {
     fromPs: warmupPs,
     toPs: warmupPs + durationPs,
@@ -40,6 +41,8 @@ export function replicate(system: SystemSpec, options: ReplicationOptions, watch
     limits: limitsOf(system.budgets),
     overCapacity: loadOf(system).overloadedPaths,
     journeys,
+    // a course over time is that of one replication's draws: of others it would be another one
+    timelinePs: replication === 1 ? timelineWidth(timeline, durationPs) : null,
   };
   const recorder =
     commandLog === undefined ? new Recorder(system, settings) : new CommandRecorder(system, settings, commandLog);

@@ -2,7 +2,7 @@
  * Speed on one core: fixed loads, with their event counts asserted, so that a faster number is the same work; and the event
  * list beside one compiled from C++. `npm run bench [-- LOAD… | yardstick]` with `--rounds N`, `--json FILE`, `--against FILE`
  * (ratios to an earlier JSON), `--profile` (where the time goes, by part), `--journeys stages` or `blame` (keep account of
- * where bursts spend their time as well). `UPDATE=1` renews the event counts.
+ * where bursts spend their time as well), `--timeline on` (of the course over time). `UPDATE=1` renews the event counts.
  */
 import { execFileSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
@@ -34,6 +34,7 @@ const { values, positionals } = parseArgs({
     against: { type: 'string' },
     rounds: { type: 'string', default: '7' },
     journeys: { type: 'string', default: 'off' },
+    timeline: { type: 'string', default: 'off' },
     profile: { type: 'boolean', default: false },
   },
   allowPositionals: true,
@@ -83,9 +84,13 @@ function measuredApart({ name, text }: Load): Measured {
     const file = join(folder, `${name}.yaml`);
     writeFileSync(file, text());
     const run = (more: readonly string[]): string =>
-      execFileSync(process.execPath, [...flags, ...more, MEASURE, file, values.rounds, values.journeys], {
-        encoding: 'utf8',
-      });
+      execFileSync(
+        process.execPath,
+        [...flags, ...more, MEASURE, file, values.rounds, values.journeys, values.timeline],
+        {
+          encoding: 'utf8',
+        },
+      );
     if (!values.profile) return JSON.parse(run([])) as Measured;
     let answer = '';
     const parts = profiled((profiles) => (answer = run(profileFlags(profiles))));

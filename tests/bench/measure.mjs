@@ -1,13 +1,13 @@
 /**
- * Runs one scenario file again and again and prints what was measured as JSON: `node measure.mjs FILE ROUNDS JOURNEYS`. Plain
- * JavaScript, on the build: that is what users run, and a loader that translates TypeScript costs an eighth of the speed.
+ * Runs one scenario file again and again and prints what was measured as JSON: `node measure.mjs FILE ROUNDS JOURNEYS
+ * TIMELINE`. Plain JavaScript, on the build: that is what users run, and a loader that translates TypeScript costs an eighth of the speed.
  */
 import { readFileSync } from 'node:fs';
 import { constants, PerformanceObserver } from 'node:perf_hooks';
 import { pathToFileURL } from 'node:url';
 import { Recorder, Simulation, readScenario } from '../../dist/index.js';
 
-const [file, rounds, journeys] = process.argv.slice(2);
+const [file, rounds, journeys, timeline] = process.argv.slice(2);
 const url = pathToFileURL(file);
 const readFile = (path) => readFileSync(new URL(path, url));
 const system = readScenario(readFileSync(url), file, { readFile }).systems[0];
@@ -58,6 +58,8 @@ function timed() {
     limits: new Map(),
     overCapacity: new Set(),
     journeys,
+    // a thousand windows, as a study has them where no width is stated
+    timelinePs: timeline === 'on' ? Math.ceil(durationPs / 1000) : null,
   });
   const simulation = new Simulation(system, { seed, replication: 1, warmupPs, durationPs, drainPs, probe: recorder });
   recorder.watch(simulation);

@@ -70,8 +70,10 @@ export const RESULT_FILES = [
   'latency.csv',
   'manifest.json',
   'memory.csv',
+  'queues.csv',
   'resources.csv',
   'stages.csv',
+  'timeline.csv',
 ];
 export const TABLE_FILES = RESULT_FILES.filter((name) => name.endsWith('.csv'));
 

@@ -7,6 +7,7 @@ import type { Invariant } from './invariant.js';
 import { journeys } from './journeys.js';
 import { littlesLaw } from './littles-law.js';
 import { order } from './order.js';
+import { overTime } from './over-time.js';
 import { reproducible } from './reproducible.js';
 import { unloaded } from './unloaded.js';
 
@@ -17,6 +18,7 @@ import { unloaded } from './unloaded.js';
 export const INVARIANTS: readonly Invariant[] = [
   conservation,
   littlesLaw,
+  overTime,
   journeys,
   dramLegality,
   order,

@@ -189,7 +189,7 @@ function peakOf({ clocks }: SystemSpec, { clock: name, widthBytes }: MasterSpec,
   return (edgesUpTo(clock, toPs - 1) - edgesUpTo(clock, fromPs - 1)) * widthBytes;
 }
 
-function clockOf(clocks: SystemSpec['clocks'], name: string): Clock {
+export function clockOf(clocks: SystemSpec['clocks'], name: string): Clock {
   const { numerator, denominator } = clocks.get(name)!;
   return new Clock(name, numerator, denominator);
 }

@@ -18,7 +18,7 @@ export const littlesLaw: Invariant = {
   },
 };
 
-type Stay = Pick<Visit, 'fromPs' | 'toPs'>;
+export type Stay = Pick<Visit, 'fromPs' | 'toPs'>;
 
 function* queues({ watch, simulation }: Observation): Iterable<string> {
   const { fromPs, toPs } = simulation.context.window;
@@ -34,7 +34,7 @@ function* queues({ watch, simulation }: Observation): Iterable<string> {
 }
 
 /** The largest number of stays that lasted together for any time inside [fromPs, toPs). */
-function largestNumber(stays: readonly Stay[], fromPs: number, toPs: number): number {
+export function largestNumber(stays: readonly Stay[], fromPs: number, toPs: number): number {
   const changes = stays.flatMap((stay) => [
     { atPs: Math.max(stay.fromPs, fromPs), by: 1 },
     { atPs: Math.max(stay.toPs, fromPs), by: -1 },

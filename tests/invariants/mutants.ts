@@ -157,8 +157,8 @@ export const MUTANTS: readonly Mutant[] = [
   {
     name: 'beats of a narrow master are counted as one',
     file: 'model/beat-taker.ts',
-    search: 'start + k, widthBytes), clock.at(edge + k));',
-    replace: 'start + k, widthBytes), clock.at(edge));',
+    search: 'this.moved(bytes, clock.at(edge + k), bytes);',
+    replace: 'this.moved(bytes, clock.at(edge), bytes);',
   },
   {
     name: 'what a device loses stays in the backlog',

@@ -98,6 +98,7 @@ export class Watch extends Recorder {
     readonly write: boolean;
     readonly bytes: number;
     readonly timePs: number;
+    readonly first: number;
   }[] = [];
   /** Lookups of caches by what they met. */
   readonly lookups: {
@@ -124,6 +125,8 @@ export class Watch extends Recorder {
       limits: new Map(),
       overCapacity: new Set(),
       journeys: 'blame',
+      // ends with a shorter window as a rule
+      timelinePs: Math.ceil((toPs - fromPs) / 9),
     });
   }
 
@@ -182,9 +185,9 @@ export class Watch extends Recorder {
     this.live[slot]!.journey = this.journeyOf(slot);
   }
 
-  override moved(master: number, write: boolean, bytes: number, timePs: number): void {
-    super.moved(master, write, bytes, timePs);
-    this.moves.push({ master, write, bytes, timePs });
+  override moved(master: number, write: boolean, bytes: number, timePs: number, first: number): void {
+    super.moved(master, write, bytes, timePs, first);
+    this.moves.push({ master, write, bytes, timePs, first });
   }
 
   override command(

@@ -13,6 +13,8 @@ const CONTRACT = {
     'cache, master, lookups, hits, misses, merged, hit_share, evictions, writebacks, interventions, stale_reads',
   'stages.csv': 'master, port, target, operation, part, stage, mean_ns, p99_ns, share',
   'blame.csv': 'victim, culprit, element, mean_ns_per_burst, total_us, charged_share',
+  'timeline.csv': 'window_start_us, master, read_mb_per_s, write_mb_per_s, mean_latency_ns, max_latency_ns',
+  'queues.csv': 'window_start_us, element, mean_depth, max_depth',
   'budgets.csv': 'budget, level, limit, measured, unit, margin_share, verdict',
   'comparison.csv':
     'metric, baseline, variant, baseline_value, variant_value, difference, difference_ci95_low, difference_ci95_high, ratio, verdict',

@@ -91,6 +91,7 @@ export function replicationSample(replication: number, bursts: number): Replicat
         staleReads: 3,
       },
     ],
+    timeline: null,
     warnings: [{ text: 'camera read stale data in frame', count: 3 }],
   };
 }

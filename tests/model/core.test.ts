@@ -92,7 +92,16 @@ function run({ cached, trace, dma }: Setup): { log: Log; simulation: Simulation;
     masters: [master('cpu', 'cu', trace, true), ...(dma === undefined ? [] : [master('dma', 'ram', dma, false)])],
     budgets: [],
     metrics: [],
-    run: { seed: 's', replications: 1, durationPs: 1e6, warmupPs: 0, drainPs: 1e6, exact: false, journeys: 'off' },
+    run: {
+      seed: 's',
+      replications: 1,
+      durationPs: 1e6,
+      warmupPs: 0,
+      drainPs: 1e6,
+      exact: false,
+      journeys: 'off',
+      timeline: 'off',
+    },
   };
   const log = new Log();
   const options = { seed: 's', replication: 1, warmupPs: 0, durationPs: 1e6, drainPs: 1e6, probe: log };

@@ -162,6 +162,7 @@ export function system(
       drainPs: 1e8,
       exact: false,
       journeys: 'off',
+      timeline: 'off',
     },
   };
 }

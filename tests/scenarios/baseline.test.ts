@@ -21,6 +21,8 @@ it('the demonstration gives the committed tables, byte for byte', { timeout: 300
     [TABLES.cache.file, toCsv(TABLES.cache, tables.cache)],
     [TABLES.stages.file, toCsv(TABLES.stages, tables.stages)],
     [TABLES.blame.file, toCsv(TABLES.blame, tables.blame)],
+    [TABLES.timeline.file, toCsv(TABLES.timeline, tables.timeline)],
+    [TABLES.queues.file, toCsv(TABLES.queues, tables.queues)],
     [TABLES.budgets.file, toCsv(TABLES.budgets, tables.budgets)],
   ]);
   for (const [name, text] of fresh) {

@@ -124,7 +124,7 @@ export class CoreAccesses {
     bursts.doneAt[slot] = timePs;
     if (window.holds(timePs)) {
       side.movedBytes += bursts.bytes[slot]!;
-      probe.moved(place.index, write, bursts.bytes[slot]!, timePs);
+      probe.moved(place.index, write, bursts.bytes[slot]!, timePs, bursts.bytes[slot]!);
     }
     side.outstanding--;
     tally.completedBursts++;

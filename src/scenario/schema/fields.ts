@@ -90,6 +90,22 @@ function rangeFault(dimension: Dimension, value: number, min: number, max: numbe
 export const time = (about: string, options?: QuantityOptions) => quantity('time', about, options);
 /** A time that is not zero. */
 export const someTime = (about: string, options?: QuantityOptions) => quantity('time', about, { min: 1, ...options });
+/** The same, or a word for none. */
+export function someTimeOr<const W extends string>(
+  word: W,
+  about: string,
+  { example = '10 us', otherwise }: QuantityOptions,
+) {
+  return written(`a time or '${word}'`)
+    .transform((input, ctx) => {
+      if (input === word) return word;
+      const value = settle(readQuantity('time', input), ctx, input);
+      const fault = rangeFault('time', value, 1, Infinity, example);
+      if (fault !== null) report(ctx, fault, input);
+      return value;
+    })
+    .meta({ ...meta(about, `time or '${word}'`, unitsOf('time'), example, otherwise) });
+}
 export const size = (about: string, options?: QuantityOptions) => quantity('size', about, { min: 1, ...options });
 export const rate = (about: string, options?: QuantityOptions) =>
   quantity('rate', about, { min: Number.MIN_VALUE, example: '400 MB/s', ...options });

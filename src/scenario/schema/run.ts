@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { choice, count, meta, someTime, time, yesNo } from './fields.js';
+import { choice, count, meta, someTime, someTimeOr, time, yesNo } from './fields.js';
 
 const seed = z
   .union([z.string().min(1), z.number()], { error: 'must be text or a number' })
@@ -22,6 +22,10 @@ export const runSchema = z
       ['blame', 'stages', 'off'],
       'What is kept of where the time of each burst goes: its stages and whom it waited for, its stages, or nothing.',
     ).prefault('blame'),
+    timeline: someTimeOr('off', 'Windows of timeline.csv and queues.csv, or none of these tables.', {
+      example: '10 us',
+      otherwise: '1 us, doubled until at most 1,024 windows fill the duration',
+    }).optional(),
     exact: yesNo('Keep every latency instead of bins? Memory then grows with the run.').prefault('no'),
   })
   .transform((keys) => ({
@@ -37,4 +41,6 @@ export const runSchema = z
     exact: keys.exact,
     /** Account for where the time of each burst goes: by stage, and of whom it waited for. */
     journeys: keys.journeys,
+    /** Width of the windows of the timeline in ps, or none. */
+    timeline: keys.timeline ?? ('automatic' as const),
   }));

@@ -47,7 +47,7 @@ class Follower extends Recorder {
     private readonly master: number,
   ) {
     const window = { fromPs: 0, toPs: system.run.durationPs, batched: false, keepAtMost: 0 };
-    super(system, { ...window, limits: new Map(), overCapacity: new Set(), journeys: 'blame' });
+    super(system, { ...window, limits: new Map(), overCapacity: new Set(), journeys: 'blame', timelinePs: null });
   }
 
   override watch(simulation: Simulation): void {

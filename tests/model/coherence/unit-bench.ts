@@ -278,7 +278,16 @@ export class UnitBench {
       masters,
       budgets: [],
       metrics: [],
-      run: { seed: 'bench', replications: 1, durationPs: 1, warmupPs: 0, drainPs: 0, exact: false, journeys: 'off' },
+      run: {
+        seed: 'bench',
+        replications: 1,
+        durationPs: 1,
+        warmupPs: 0,
+        drainPs: 0,
+        exact: false,
+        journeys: 'off',
+        timeline: 'off',
+      },
     };
     this.memory = new FixedMemory(
       this.context,
