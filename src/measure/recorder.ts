@@ -1,5 +1,6 @@
 // Hot path: a few calls per burst. Records are found by number; nothing is allocated per burst.
 import { READ } from '../model/bursts.js';
+import type { Unfinished } from '../model/open-requests.js';
 import type { Simulation } from '../model/simulation.js';
 import type { SystemSpec } from '../scenario/scenario.js';
 import { collectCounters } from './collect.js';
@@ -60,9 +61,15 @@ export class Recorder extends Tracer {
   }
 
   override requestWanted(master: number, write: boolean, bytes: number, wantedPs: number): void {
-    const path = this.paths[2 * master + (write ? 1 : 0)]!;
-    path.backlog.change(wantedPs, bytes);
-    if (this.simulation!.context.window.holds(wantedPs)) path.offeredBytes += bytes;
+    this.wait(master, write, bytes, wantedPs, wantedPs);
+  }
+
+  override keptBack(master: number, write: boolean, bytes: number, wantedPs: number): void {
+    this.wait(master, write, bytes, wantedPs, wantedPs);
+  }
+
+  override letGo(master: number, write: boolean, bytes: number, wantedPs: number): void {
+    this.wait(master, write, -bytes, wantedPs, this.simulation!.context.calendar.now);
   }
 
   override requestDropped(_master: number, _write: boolean, _bytes: number, wantedPs: number): void {
@@ -137,17 +144,22 @@ export class Recorder extends Tracer {
     };
   }
 
-  /** Bursts that were wanted inside the window and are not back are at least as old as the time since its end. */
-  private leaveOpen(path: PathRecord | null, bursts: number): void {
+  /** At the port they may have been presented only now. */
+  private leaveOpen(path: PathRecord | null, { bursts, requests }: Unfinished): void {
     if (path === null) return;
-    const { context, endPs } = this.simulation!;
-    const { window } = context;
-    const age = endPs - window.toPs;
-    for (let i = 0; i < bursts; i++) {
-      path.burst.leaveOpen(age, window.fromPs);
-      path.port.leaveOpen(0, window.fromPs);
+    const { endPs } = this.simulation!;
+    for (const wantedPs of bursts) {
+      path.burst.leaveOpen(endPs - wantedPs, wantedPs);
+      path.port.leaveOpen(0, wantedPs);
     }
-    if (bursts > 0) path.transfer.leaveOpen(age, window.fromPs);
+    for (const wantedPs of requests) path.transfer.leaveOpen(endPs - wantedPs, wantedPs);
+  }
+
+  /** So many bytes more wait at `timePs`, wanted at `wantedPs`. */
+  private wait(master: number, write: boolean, bytes: number, wantedPs: number, timePs: number): void {
+    const path = this.paths[2 * master + (write ? 1 : 0)]!;
+    path.backlog.change(timePs, bytes);
+    if (this.simulation!.context.window.holds(wantedPs)) path.offeredBytes += bytes;
   }
 
   private gone(slot: number, direction: number, timePs: number): void {

@@ -7,6 +7,7 @@ import { BeatTaker } from './beat-taker.js';
 import { Pending, READ as READ_OP, WRITE as WRITE_OP } from './bursts.js';
 import type { Context } from './context.js';
 import type { QueueSender } from './forward-queue.js';
+import { OpenRequests, type Unfinished } from './open-requests.js';
 import { RequestTable } from './request-table.js';
 import type { Route, Sink } from './route.js';
 import type { SideOwner, SideParams } from './side-params.js';
@@ -137,19 +138,17 @@ export class IssueSide implements Actor, Sink, QueueSender {
     if (this.done.length === 1) this.context.calendar.arm(this.doneCarrier, bursts.doneAt[slot]!);
   }
 
-  /** Bursts wanted inside the window that are not back: in flight, presented, or not yet cut. */
-  unfinished(): number {
-    const { requests, context } = this;
-    const { bursts, window } = context;
-    let count = 0;
+  /** What was wanted inside the window and is not back: in flight, presented, or not yet cut. */
+  unfinished(): Unfinished {
+    const { requests, context, cutting } = this;
+    const { bursts } = context;
+    const open = new OpenRequests(requests, context.window);
     for (const [slot, route] of bursts.routes.entries()) {
-      if (route?.sink === this && bursts.counted[slot] === 1) count++;
+      if (route?.sink === this && bursts.counted[slot] === 1) open.add(bursts.request[slot]!, 1);
     }
-    for (const request of requests.waiting()) {
-      if (window.holds(requests.wantedAt[request]!)) count += this.burstsIn(request);
-    }
-    const cut = this.cutting;
-    return cut >= 0 && window.holds(requests.wantedAt[cut]!) ? count + this.burstsLeft() : count;
+    for (const request of requests.waiting()) open.add(request, this.burstsIn(request));
+    if (cutting >= 0) open.add(cutting, this.burstsLeft());
+    return open.unfinished();
   }
 
   /** Bursts of a request of which none is cut yet. */

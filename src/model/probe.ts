@@ -13,6 +13,10 @@ export class Probe {
    * it, one that goes past the caches hands over late.
    */
   requestWanted(_master: number, _write: boolean, _bytes: number, _wantedPs: number): void {}
+  /** A core that goes past the caches keeps back a request that was wanted at `wantedPs`; `requestWanted` is told later. */
+  keptBack(_master: number, _write: boolean, _bytes: number, _wantedPs: number): void {}
+  /** It keeps it back no longer: it begins it, or merges it with others. */
+  letGo(_master: number, _write: boolean, _bytes: number, _wantedPs: number): void {}
   /** A request wanted at `wantedPs` was lost because nothing could take it (`when_full: drop`). */
   requestDropped(_master: number, _write: boolean, _bytes: number, _wantedPs: number): void {}
   /** A burst that was presented found the first queue full and was lost; its slot is free once this returns. */

@@ -65,7 +65,8 @@ function* requests(observation: Observation): Iterable<string> {
       const backlog = watch.wantedBy(index, write);
       if (backlog !== 0) yield `${master.name} still wants ${backlog} bytes at rest`;
       if (side.outstanding !== 0) yield `${master.name} holds ${side.outstanding} outstanding places at rest`;
-      if (side.unfinished() !== 0) yield `${master.name} has ${side.unfinished()} bursts unfinished at rest`;
+      const open = side.unfinished().bursts.length;
+      if (open !== 0) yield `${master.name} has ${open} bursts unfinished at rest`;
     }
   }
 }

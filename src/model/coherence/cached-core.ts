@@ -7,6 +7,7 @@ import type { AccessSource } from './access-source.js';
 import { arrive } from '../arrival.js';
 import { READ, WRITE } from '../bursts.js';
 import type { Context } from '../context.js';
+import type { Unfinished } from '../open-requests.js';
 import { CacheCounts } from './cache-counts.js';
 import { Want } from './cache-model.js';
 import type { CoherenceUnit } from './coherence-unit.js';
@@ -119,7 +120,7 @@ export class CachedCore implements Actor, SideHost {
     if (this.stalled) this.retry(timePs);
   }
 
-  unfinished(write: boolean): number {
+  unfinished(write: boolean): Unfinished {
     return this.accesses.unfinished(write);
   }
 

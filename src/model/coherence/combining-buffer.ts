@@ -1,3 +1,4 @@
+import type { Window } from '../window.js';
 import type { HeldRequest } from './held-requests.js';
 
 /**
@@ -47,6 +48,11 @@ export class CombiningBuffer {
     const first = this.first!;
     this.first = null;
     return { ...first, offset: this.low, bytes: this.high - this.low };
+  }
+
+  /** When the write that is here was wanted, if it was wanted inside the window. */
+  wantedInside(window: Window): number[] {
+    return this.first !== null && window.holds(this.first.wantedPs) ? [this.first.wantedPs] : [];
   }
 
   private lineOf(offset: number): number {

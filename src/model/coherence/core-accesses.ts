@@ -3,6 +3,7 @@ import type { Clock } from '../../engine/clock.js';
 import type { MasterSpec } from '../../scenario/scenario.js';
 import { READ, WRITE } from '../bursts.js';
 import type { Context } from '../context.js';
+import { OpenRequests, type Unfinished } from '../open-requests.js';
 import { RequestTable } from '../request-table.js';
 import type { Route } from '../route.js';
 import type { AccessSource } from './access-source.js';
@@ -140,22 +141,23 @@ export class CoreAccesses {
     return thinkPs;
   }
 
-  /** Pieces of one direction that were wanted inside the window and are not done: in flight, or still to be begun. */
-  unfinished(write: boolean): number {
+  /** What of one direction was wanted inside the window and is not done: in flight, or still to be begun. */
+  unfinished(write: boolean): Unfinished {
     const { requests, context, place } = this;
-    const { bursts, window } = context;
-    const wants = (request: number): boolean =>
-      window.holds(requests.wantedAt[request]!) && this.stores[request] === (write ? 1 : 0);
-    let count = 0;
+    const { bursts } = context;
+    const open = new OpenRequests(requests, context.window);
+    const add = (request: number, pieces: number): void => {
+      if (this.stores[request] === (write ? 1 : 0)) open.add(request, pieces);
+    };
     for (const [slot, route] of bursts.routes.entries()) {
       if (route === null || bursts.master[slot] !== place.index || bursts.number[slot]! < 0) continue;
-      if (wants(bursts.request[slot]!)) count++;
+      add(bursts.request[slot]!, 1);
     }
     for (const request of requests.waiting()) {
-      if (!wants(request)) continue;
-      count += this.pieces(requests.offset[request]!, requests.offset[request]! + requests.bytes[request]!);
+      add(request, this.pieces(requests.offset[request]!, requests.offset[request]! + requests.bytes[request]!));
     }
-    return this.current >= 0 && wants(this.current) ? count + this.pieces(this.nextByte, this.endByte) : count;
+    if (this.current >= 0) add(this.current, this.pieces(this.nextByte, this.endByte));
+    return open.unfinished();
   }
 
   private pieces(from: number, to: number): number {

@@ -1,6 +1,7 @@
 import type { Clock } from '../../engine/clock.js';
 import type { Context } from '../context.js';
 import type { Route, Sink } from '../route.js';
+import type { Unfinished } from '../open-requests.js';
 import { QueueMeter } from '../window.js';
 
 /** Who takes the data of a core's fetches, and is told when the unit's queue has room. */
@@ -8,8 +9,8 @@ export interface SideHost {
   /** The last beat of a fetch arrives, from the unit's clock, at `timePs`. */
   fetched(slot: number, timePs: number): void;
   roomFrom(timePs: number): void;
-  /** Accesses of one direction that were wanted inside the window and are not done. */
-  unfinished(write: boolean): number;
+  /** What of one direction was wanted inside the window and is not done. */
+  unfinished(write: boolean): Unfinished;
 }
 
 /** One direction of a core on a cached buffer: what the rest of the model asks of any master's side. */
@@ -43,7 +44,7 @@ export class CoreSide implements Sink {
     if (last) this.host.fetched(slot, this.route.hops[0]!.clock.at(edge + end - first - 1));
   }
 
-  unfinished(): number {
+  unfinished(): Unfinished {
     return this.host.unfinished(this.write);
   }
 }

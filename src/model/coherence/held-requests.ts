@@ -27,8 +27,8 @@ export class HeldRequests {
     return this.queue.shift()!;
   }
 
-  /** Those of them that were wanted inside the window. */
-  unfinished(): number {
-    return this.queue.filter(({ wantedPs }) => this.window.holds(wantedPs)).length;
+  /** When those of them were wanted that were wanted inside the window. */
+  wantedInside(): number[] {
+    return this.queue.map(({ wantedPs }) => wantedPs).filter((wantedPs) => this.window.holds(wantedPs));
   }
 }

@@ -5,9 +5,11 @@ import type { MasterSpec } from '../../scenario/scenario.js';
 import type { AccessSource } from './access-source.js';
 import type { Context } from '../context.js';
 import { IssueSide } from '../issue-side.js';
+import type { Unfinished } from '../open-requests.js';
 import type { SideOwner, SideParams } from '../side-params.js';
+import type { Window } from '../window.js';
 import { CombiningBuffer } from './combining-buffer.js';
-import { HeldRequests } from './held-requests.js';
+import { type HeldRequest, HeldRequests } from './held-requests.js';
 
 /** Core cycles without a further store after which what was merged goes out. */
 const LINGER_CYCLES = 16;
@@ -22,19 +24,25 @@ export interface UncachedPlace {
   readonly combineBytes: number | null;
 }
 
-/** One direction of such a core: it also knows the requests that the core keeps back. */
+/** One direction of such a core: it also knows the requests that the core keeps back, and the write that it merges. */
 class HeldSide extends IssueSide {
+  private readonly window: Window;
+
   constructor(
     context: Context,
     params: SideParams,
     owner: SideOwner,
     private readonly held: HeldRequests,
+    private readonly combining: CombiningBuffer | null,
   ) {
     super(context, params, owner);
+    this.window = context.window;
   }
 
-  override unfinished(): number {
-    return super.unfinished() + this.held.unfinished();
+  override unfinished(): Unfinished {
+    const { bursts, requests } = super.unfinished();
+    const held = [...this.held.wantedInside(), ...(this.combining?.wantedInside(this.window) ?? [])];
+    return { bursts: [...bursts, ...held], requests: [...requests, ...held] };
   }
 }
 
@@ -69,10 +77,10 @@ export class UncachedCore implements Actor, SideOwner {
     const { combineBytes, baseAddress } = place;
     this.heldReads = new HeldRequests(context.window);
     this.heldWrites = new HeldRequests(context.window);
-    this.reads = new HeldSide(context, this.params(false), this, this.heldReads);
-    this.writes = new HeldSide(context, this.params(true), this, this.heldWrites);
-    this.carrier = context.calendar.carrier(this, 0, Phase.arrive);
     this.combining = combineBytes === null ? null : new CombiningBuffer(combineBytes, baseAddress);
+    this.reads = new HeldSide(context, this.params(false), this, this.heldReads, null);
+    this.writes = new HeldSide(context, this.params(true), this, this.heldWrites, this.combining);
+    this.carrier = context.calendar.carrier(this, 0, Phase.arrive);
     this.freeAt = spec.startPs;
     this.dependentAt = spec.startPs;
   }
@@ -130,6 +138,7 @@ export class UncachedCore implements Actor, SideOwner {
       (source.write ? this.heldWrites : this.heldReads).push({ wantedPs, offset, bytes, thinkPs, serviceDraw });
       this.order.push(source.write ? 1 : 0);
       if (context.window.holds(wantedPs)) context.tally.counted++;
+      context.probe.keptBack(this.place.index, source.write, bytes, wantedPs);
     }
     this.dependentAt = Infinity;
     source.advance();
@@ -145,6 +154,7 @@ export class UncachedCore implements Actor, SideOwner {
     if (!this.flush()) return;
     this.order.shift();
     const request = (store ? this.heldWrites : this.heldReads).shift();
+    this.letGo(store, request);
     this.uncount(request.wantedPs);
     this.blocked = true;
     const side = store ? this.writes : this.reads;
@@ -157,6 +167,7 @@ export class UncachedCore implements Actor, SideOwner {
     if (!buffer.takes(offset, bytes) && !this.flush()) return;
     this.order.shift();
     const store = this.heldWrites.shift();
+    this.letGo(true, store);
     // what is merged counts as one request, wanted with its first store
     if (!buffer.empty) this.uncount(store.wantedPs);
     buffer.add(store);
@@ -176,6 +187,10 @@ export class UncachedCore implements Actor, SideOwner {
     this.uncount(wantedPs);
     this.writes.want(wantedPs, offset, bytes, 0, serviceDraw);
     return true;
+  }
+
+  private letGo(write: boolean, { bytes, wantedPs }: HeldRequest): void {
+    this.context.probe.letGo(this.place.index, write, bytes, wantedPs);
   }
 
   /** The side counts a request again when it is handed over. */

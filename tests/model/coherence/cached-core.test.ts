@@ -128,10 +128,10 @@ describe('a core', () => {
     const source = new Script([0, 4, 8, 12].map((line, k) => ({ line, at: k * 5 * CYCLE, bytes: 100 })));
     const bed = new UnitBench({ cores: [{ name: 'c0', source, process: 'trace', parallelism: 1 }] }).run(40);
     // two lines each; the first line is in at 26, the second one is on its way
-    expect(bed.cores[0]!.reads.unfinished()).toBe(7);
-    expect(bed.cores[0]!.writes.unfinished()).toBe(0);
+    expect(bed.cores[0]!.reads.unfinished().bursts.length).toBe(7);
+    expect(bed.cores[0]!.writes.unfinished().bursts.length).toBe(0);
     expect(bed.context.tally.counted).toBe(4);
     bed.run();
-    expect(bed.cores[0]!.reads.unfinished()).toBe(0);
+    expect(bed.cores[0]!.reads.unfinished().bursts.length).toBe(0);
   });
 });
