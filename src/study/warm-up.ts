@@ -2,12 +2,17 @@ import { commonWarmupPs, hyperperiodPs, settledAtPs, type PilotSeries } from '..
 import { Probe } from '../model/probe.js';
 import { Simulation } from '../model/simulation.js';
 import type { SystemSpec } from '../scenario/scenario.js';
+import { type Asked, fillingPs } from './filling.js';
 
 /** Samples that a pilot keeps of each path. */
 const MOST_SAMPLES = 100_000;
-/** The pilot's first length, in windows, and how often it is doubled before a study is called not settled. */
+/**
+ * The pilot's first length, in windows, and how often it is made longer before a study is called not settled: each time to
+ * the double, or to what the caches need up to a last limit.
+ */
 const FIRST_PILOT_WINDOWS = 2;
-const DOUBLINGS = 2;
+const LONGEST_PILOT_WINDOWS = 32;
+const TURNS = 2;
 
 /** The warm-up of a study, and whether the pilot found that everything had settled by then. */
 export interface WarmUp {
@@ -18,6 +23,9 @@ export interface WarmUp {
 /** The latency series of every path of one pilot. */
 class PilotProbe extends Probe {
   readonly series = new Map<number, { wanted: number[]; latency: number[] }>();
+  /** By master. */
+  private readonly requests: number[] = [];
+  private readonly bytes: number[] = [];
   simulation!: Simulation;
 
   override completed(slot: number): void {
@@ -31,6 +39,17 @@ class PilotProbe extends Probe {
     path.latency.push(bursts.doneAt[slot]! - bursts.wantedAt[slot]!);
   }
 
+  override requestCompleted(master: number, _write: boolean, _wantedPs: number, bytes: number): void {
+    this.requests[master] = (this.requests[master] ?? 0) + 1;
+    this.bytes[master] = (this.bytes[master] ?? 0) + bytes;
+  }
+
+  /** What each master asked for and got. */
+  asked(): Asked[] {
+    const { masters } = this.simulation.model;
+    return masters.map((_, index) => ({ requests: this.requests[index] ?? 0, bytes: this.bytes[index] ?? 0 }));
+  }
+
   /** In order of the wanted instant. */
   pilots(): PilotSeries[] {
     return [...this.series.values()].map(({ wanted, latency }) => {
@@ -42,25 +61,38 @@ class PilotProbe extends Probe {
 
 /**
  * One warm-up for all placements: as stated, or found by MSER-5 on a pilot replication (number 0, then discarded) of each;
- * never less than one walk of every buffer that is walked in order, and a whole number of hyperperiods of the periodic
- * sources. A pilot that has not settled by its half is lengthened; at last its half is taken, and said to be unsettled.
+ * never less than it takes to fill the caches (`fillingPs`) or than one walk of a buffer that an open source walks in order,
+ * and a whole number of hyperperiods of the periodic sources. A pilot that has not settled by its half is lengthened; at
+ * last its half is taken, and said to be unsettled.
  */
 export function warmUpOf(systems: readonly SystemSpec[], seed: string): WarmUp {
   const stated = systems[0]!.run.warmupPs;
   if (stated !== null) return { warmupPs: stated, settled: true };
-  const atLeastPs = Math.max(...systems.map(walkPs));
-  let pilotPs = Math.max(FIRST_PILOT_WINDOWS * systems[0]!.run.durationPs, 2 * atLeastPs);
+  const { durationPs } = systems[0]!.run;
+  const walkedPs = Math.max(...systems.map(walkPs));
+  let pilotPs = Math.max(FIRST_PILOT_WINDOWS * durationPs, 2 * walkedPs);
+  const longestPs = Math.max(LONGEST_PILOT_WINDOWS * durationPs, 2 ** TURNS * pilotPs);
   for (let turn = 0; ; turn++) {
-    const settledPs = systems.flatMap((system) => pilot(system, seed, pilotPs).map(settledAtPs));
+    const pilots = systems.map((system) => pilot(system, seed, pilotPs));
+    const settledPs = pilots.flatMap(({ series }) => series.map(settledAtPs));
+    const atLeastPs = Math.max(walkedPs, ...pilots.map(({ filledPs }) => filledPs));
     const hyperperiod = hyperperiodPs(systems.flatMap(periodsOf), pilotPs / 4);
     const found = commonWarmupPs({ settledPs, atLeastPs, hyperperiodPs: hyperperiod, pilotPs });
     if (found !== null) return { warmupPs: found, settled: true };
-    if (turn === DOUBLINGS) return { warmupPs: Math.floor(pilotPs / 2), settled: false };
-    pilotPs *= 2;
+    if (turn === TURNS || pilotPs >= longestPs) return { warmupPs: Math.floor(pilotPs / 2), settled: false };
+    // a little more than twice what is needed, as the rate of the longer pilot is another
+    pilotPs = Math.min(longestPs, Math.max(2 * pilotPs, Math.ceil(2.5 * atLeastPs)));
   }
 }
 
-function pilot(system: SystemSpec, seed: string, pilotPs: number): PilotSeries[] {
+/** What one pilot brought. */
+interface Pilot {
+  readonly series: readonly PilotSeries[];
+  /** When the caches are filled. */
+  readonly filledPs: number;
+}
+
+function pilot(system: SystemSpec, seed: string, pilotPs: number): Pilot {
   const probe = new PilotProbe();
   const simulation = new Simulation(system, {
     seed,
@@ -72,7 +104,7 @@ function pilot(system: SystemSpec, seed: string, pilotPs: number): PilotSeries[]
   });
   probe.simulation = simulation;
   simulation.run();
-  return probe.pilots();
+  return { series: probe.pilots(), filledPs: fillingPs(system, simulation.model, probe.asked(), pilotPs) };
 }
 
 /** The longest time in which an open source walks its buffer once, if it walks; 0 if none does. */
