@@ -51,6 +51,10 @@ test('a manifest is made from plain data', () => {
   const text = manifestText({
     version: '1',
     scenario: 'tiny',
+    title: 'two ways of one reader',
+    command: 'burstyard run tiny.yaml',
+    scenarioText: TINY,
+    platforms: [],
     scenarioFile: 'tiny.yaml',
     scenarioSha256: '00',
     placements: ['direct'],

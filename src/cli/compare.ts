@@ -1,4 +1,4 @@
-import { join } from 'node:path';
+import { dirname, join } from 'node:path';
 import type { Scenario, SystemSpec } from '../scenario/scenario.js';
 import type { Side } from '../study/compare.js';
 import { CommandError } from './command-error.js';
@@ -6,6 +6,8 @@ import { ExitCode } from './exit-code.js';
 import type { Io } from './io.js';
 import { checkPlacements, loadScenario } from './load.js';
 import { startProgress } from './progress.js';
+import { sourceOf } from './source.js';
+import { programVersion } from './version.js';
 import { writeOrSay } from './write.js';
 
 export interface CompareCommandOptions {
@@ -17,12 +19,16 @@ export interface CompareCommandOptions {
 
 /** Two placements, or one of each of two files → comparison.csv and a verdict in words. */
 export async function compareCommand(path: string, options: CompareCommandOptions, io: Io): Promise<number> {
-  const { scenario } = await loadScenario(path, io);
-  const other = options.against === undefined ? null : (await loadScenario(options.against, io)).scenario;
+  const { scenario, bytes } = await loadScenario(path, io);
+  const against = options.against === undefined ? null : await loadScenario(options.against, io);
+  const other = against?.scenario ?? null;
   const [baseline, variant] = other === null ? within(scenario, options) : across(scenario, other, options);
   checkMetrics(baseline, variant);
   const { COMPARISON } = await import('../measure/verdict-columns.js');
   const { toCsv } = await import('../output/csv.js');
+  const { commandLine } = await import('../output/command-line.js');
+  const { COMPARISON_MANIFEST, comparisonManifestText } = await import('../output/manifest.js');
+  const { platformFacts } = await import('../output/platform.js');
   const { comparisonText } = await import('../output/comparison.js');
   const { compareSystems, metricsOf } = await import('../study/compare.js');
   if (metricsOf(baseline.system, variant.system).length === 0) {
@@ -40,6 +46,20 @@ export async function compareCommand(path: string, options: CompareCommandOption
     });
     progress.done();
     writeOrSay(file, toCsv(COMPARISON, comparison.rows), io);
+    const manifest = comparisonManifestText({
+      ...sourceOf(path, bytes),
+      against: against === null ? null : sourceOf(options.against!, against.bytes),
+      version: programVersion(),
+      scenario: scenario.name,
+      title: scenario.title,
+      command: commandLine(commandWords(path, options)),
+      placements: [baseline.label, variant.label],
+      platforms: [baseline, variant].map(({ label, system }) => ({ ...platformFacts(system), placement: label })),
+      seed: comparison.seed,
+      replications: comparison.replications,
+      windowPs: comparison.windowPs,
+    });
+    writeOrSay(join(dirname(file), COMPARISON_MANIFEST), manifest, io);
     io.out(comparisonText(comparison, { width: io.columns ?? 100, paint: io.paint }));
     io.out(`\nTable in ${file}\n`);
     return ExitCode.done;
@@ -47,6 +67,18 @@ export async function compareCommand(path: string, options: CompareCommandOption
     // also after a failure: the terminal gets its cursor back
     progress.done();
   }
+}
+
+/** The command that gives the same table; where it is written makes no difference. */
+function commandWords(path: string, { placement = [], against, seed }: CompareCommandOptions): string[] {
+  return [
+    'burstyard',
+    'compare',
+    path,
+    ...(placement.length === 0 ? [] : ['--placement', ...placement]),
+    ...(against === undefined ? [] : ['--against', against]),
+    ...(seed === undefined ? [] : ['--seed', seed]),
+  ];
 }
 
 /** Two placements of one file: those named, or the only two there are. */

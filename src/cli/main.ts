@@ -52,6 +52,15 @@ function describe(io: Io, finish: (code: number) => void): Command {
       finish(await compareCommand(path, options, io));
     });
   program
+    .command('report')
+    .description('make one HTML page of a folder of results')
+    .argument('<folder>', 'folder that a command wrote its tables to')
+    .option('--out <file>', 'the page (default: report.html in that folder)', notEmpty)
+    .action(async (folder: string, options) => {
+      const { reportCommand } = await import('./report.js');
+      finish(await reportCommand(folder, options, io));
+    });
+  program
     .command('check')
     .description('unloaded latencies, offered load against capacity, and warnings, without simulating')
     .argument('<scenario>', 'scenario file')

@@ -1,4 +1,3 @@
-import { createHash } from 'node:crypto';
 import { join } from 'node:path';
 import type { CommandLog } from '../measure/command-log.js';
 import type { BudgetRow } from '../measure/rows.js';
@@ -7,6 +6,7 @@ import type { Io } from './io.js';
 import { ExitCode } from './exit-code.js';
 import { checkPlacements, loadScenario } from './load.js';
 import { startProgress } from './progress.js';
+import { sourceOf } from './source.js';
 import { programVersion } from './version.js';
 import { writeOrSay } from './write.js';
 
@@ -26,7 +26,9 @@ export async function runCommand(path: string, options: RunOptions, io: Io): Pro
   const { TABLES } = await import('../measure/columns.js');
   const { csvParts, toCsv } = await import('../output/csv.js');
   const { CommandLog } = await import('../measure/command-log.js');
+  const { commandLine } = await import('../output/command-line.js');
   const { manifestText } = await import('../output/manifest.js');
+  const { platformFacts } = await import('../output/platform.js');
   const { budgetSentences } = await import('../output/budgets.js');
   const { noteSentences } = await import('../output/notes.js');
   const { summary } = await import('../output/summary.js');
@@ -54,12 +56,15 @@ export async function runCommand(path: string, options: RunOptions, io: Io): Pro
     writeOrSay(join(folder, TABLES.commands.file), csvParts(TABLES.commands, commandLog.rows(scenario.name)), io);
   }
   const runs = study.placements.flatMap((placement) => placement.replications);
+  const ran = study.placements.map((placement) => placement.placement);
   const manifest = manifestText({
+    ...sourceOf(path, bytes),
     version: study.version,
     scenario: scenario.name,
-    scenarioFile: path,
-    scenarioSha256: createHash('sha256').update(bytes).digest('hex'),
-    placements: study.placements.map((placement) => placement.placement),
+    title: scenario.title,
+    command: commandLine(commandWords(path, options)),
+    placements: ran,
+    platforms: scenario.systems.filter(({ placement }) => ran.includes(placement)).map(platformFacts),
     seed: study.seed,
     replications: study.placements[0]!.replications.length,
     simulatedPs: runs.reduce((sum, run) => sum + run.simulatedPs, 0),
@@ -75,6 +80,19 @@ export async function runCommand(path: string, options: RunOptions, io: Io): Pro
   io.out(summary(study, tables, { width: io.columns ?? 100, paint: io.paint }));
   io.out(`\nTables in ${folder}\n`);
   return exitCodeOf(tables.budgets);
+}
+
+/** The command that gives the same tables; where they are written makes no difference. */
+function commandWords(path: string, { placement = [], seed, replications, commands }: RunOptions): string[] {
+  return [
+    'burstyard',
+    'run',
+    path,
+    ...(placement.length === 0 ? [] : ['--placement', ...placement]),
+    ...(seed === undefined ? [] : ['--seed', seed]),
+    ...(replications === undefined ? [] : ['--replications', String(replications)]),
+    ...(commands === true ? ['--commands'] : []),
+  ];
 }
 
 /** A budget missed weighs more than one that is not decided; no misses at all are never shown, so never decided. */

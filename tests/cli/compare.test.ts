@@ -21,7 +21,7 @@ const rowsOf = (folder: string): string[][] =>
 test('two placements: a table, and a verdict in words', async () => {
   const { code, out, err, folder } = await compare(ONE);
   expect([code, err]).toEqual([0, '']);
-  expect(namesIn(join(folder, 'out'))).toEqual(['comparison.csv']);
+  expect(namesIn(join(folder, 'out'))).toEqual(['comparison.csv', 'comparison.json']);
   expect(out.startsWith('tiny: direct against coherent\n')).toBe(true);
   expect(out).toContain('coherent is better for\n- reader, mean burst latency: ');
   expect(out.replaceAll(/\s+/gu, ' ')).toContain('holds together with 95.0 % confidence');

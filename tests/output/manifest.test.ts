@@ -5,6 +5,10 @@ import { manifestText } from '../../src/output/manifest.js';
 const INPUT = {
   version: '0.1.0',
   scenario: 'sample',
+  title: 'a sample',
+  command: 'burstyard run sample.yaml',
+  scenarioText: 'title: a sample\n',
+  platforms: [],
   scenarioFile: 'scenarios/sample "x".yaml',
   scenarioSha256: 'ab'.repeat(32),
   placements: ['coherent', 'fabric'],
@@ -23,6 +27,8 @@ it('the manifest is JSON that names the run, its warnings and the caution', () =
   expect(JSON.parse(text)).toEqual({
     version: '0.1.0',
     scenario: 'sample',
+    title: 'a sample',
+    command: 'burstyard run sample.yaml',
     scenario_file: 'scenarios/sample "x".yaml',
     scenario_sha256: 'ab'.repeat(32),
     placements: ['coherent', 'fabric'],
@@ -34,6 +40,8 @@ it('the manifest is JSON that names the run, its warnings and the caution', () =
     warnings: [{ text: 'stale data', count: 2 }],
     notes: ['p99 is empty'],
     caution: CAUTION,
+    platforms: [],
+    scenario_text: 'title: a sample\n',
   });
 });
 

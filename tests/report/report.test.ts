@@ -1,0 +1,114 @@
+import { createHash } from 'node:crypto';
+import { parseHTML } from 'linkedom';
+import { expect, test } from 'vitest';
+import { questionOf, reportHtml } from '../../src/report/report.js';
+import { CAUTION, demonstration, demonstrationManifest } from './sample.js';
+
+const page = await reportHtml(demonstration());
+const { document } = parseHTML(page);
+
+test('the demonstration has every part, stays under 2 MB, and the same folder gives the same bytes', async () => {
+  expect(Buffer.byteLength(page)).toBeLessThan(2_000_000);
+  expect([...document.querySelectorAll('section')].map(({ id }) => id)).toEqual([
+    'answer',
+    'wiring',
+    'paths',
+    'latency',
+    'stages',
+    'blame',
+    'memory',
+    'data',
+    'source',
+  ]);
+  expect(await reportHtml(demonstration())).toBe(page);
+});
+
+test('how long a run took on the wall changes nothing', async () => {
+  const slower = demonstrationManifest().replace('12345', '99999');
+  expect(slower).not.toBe(demonstrationManifest());
+  expect(await reportHtml(demonstration({ 'manifest.json': slower }))).toBe(page);
+});
+
+test('nothing in it can be fetched, and no script runs but the one whose hash the policy names', () => {
+  const policy = document.querySelector('meta[http-equiv="Content-Security-Policy"]')!.getAttribute('content')!;
+  expect(policy).toContain("default-src 'none'");
+  const script = page.slice(page.lastIndexOf('<script>') + '<script>'.length, page.lastIndexOf('</script>'));
+  expect(policy).toContain(`'sha256-${createHash('sha256').update(script).digest('base64')}'`);
+  expect(document.querySelectorAll('[src], link, iframe, object, embed, image, use')).toHaveLength(0);
+  const outside = [...document.querySelectorAll('[href]')].filter((one) => !one.getAttribute('href')!.startsWith('#'));
+  expect(outside).toEqual([]);
+  for (const [, target] of page.matchAll(/url\(([^)]*)\)/gu)) expect(target).toMatch(/^#[\w-]+$/u);
+});
+
+test('the question, the verdict with numbers, the command and the caution are there to be read', () => {
+  expect(document.querySelector('h1')!.textContent).toBe(
+    'Where does the classifier of an optical grain sorter attach, at the coherent port or at a fabric port?',
+  );
+  const answer = document.querySelector('#answer')!.textContent;
+  expect(answer).toContain(
+    'coherent and fabric each meet all 3 budgets, a claim that errs at most once in 20 for each.',
+  );
+  expect(answer).toContain('line_in_time: 2,605.1 ns in coherent and 5,472.3 ns in fabric, where at most 15,000 ns');
+  expect(document.querySelector('#source')!.textContent).toContain('burstyard run scenarios/grain-sorter.yaml');
+  expect(document.querySelector('footer')!.textContent).toContain(CAUTION);
+});
+
+test('each path has a chart of its curves and the percentiles of its table beside it', () => {
+  const first = document.querySelectorAll('#latency figure')[0]!;
+  expect(first.querySelector('strong')!.textContent).toBe('classifier_read read');
+  expect(first.querySelectorAll('.tail path')).toHaveLength(2);
+  expect(first.textContent.replace(/\s+/gu, ' ')).toContain('coherent 1,352 2,376 2,605 2,605 2,625');
+});
+
+test('every table of the folder is there with its pooled rows, a table of thousands as text to save', () => {
+  const files = [...document.querySelectorAll('#data details.data b')].map((one) => one.textContent);
+  expect(files).toEqual([
+    'latency.csv',
+    'distribution.csv',
+    'resources.csv',
+    'memory.csv',
+    'cache.csv',
+    'stages.csv',
+    'blame.csv',
+    'budgets.csv',
+  ]);
+  expect(document.querySelectorAll('#table-latency tbody tr')).toHaveLength(66);
+  expect(document.querySelectorAll('#table-distribution tbody tr')).toHaveLength(0);
+});
+
+test('names that look like markup are shown as text, wherever they stand', async () => {
+  const hostile = '<img src=x onerror=alert(1)>';
+  const swap = (text: string) => text.replaceAll('classifier_read', hostile);
+  const plain = demonstration();
+  const changes: Record<string, string> = {
+    'manifest.json': demonstrationManifest().replaceAll('classifier_read', hostile),
+  };
+  for (const [file, { columns, rows }] of plain.sheets) {
+    const lines = rows.map((row) => columns.map((column) => `"${swap(row.get(column)!)}"`).join(','));
+    changes[file] = [columns.join(','), ...lines].join('\n');
+  }
+  const made = await reportHtml(demonstration(changes));
+  expect(made).not.toContain('<img');
+  const { document } = parseHTML(made);
+  expect(document.querySelectorAll('img')).toHaveLength(0);
+  const named = document.querySelectorAll('#blame th');
+  expect([...named].some((one) => one.textContent === hostile)).toBe(true);
+  expect(document.querySelector('.diagram')!.textContent).toContain(hostile);
+});
+
+test('a folder with a single table makes a report of what is there', async () => {
+  const only = demonstration({
+    'manifest.json': null,
+    ...Object.fromEntries([...demonstration().sheets.keys()].map((file) => [file, null])),
+    'memory.csv': 'scenario,placement,replication,memory,channel,row_hit_share,column_accesses\na,b,all,ddr,0,0.5,10\n',
+  });
+  const { document } = parseHTML(await reportHtml(only));
+  expect([...document.querySelectorAll('section')].map(({ id }) => id)).toEqual(['answer', 'memory', 'data']);
+  expect(document.querySelector('h1')!.textContent).toBe('Results');
+});
+
+test('the question is the first paragraph of the comment that says so', () => {
+  expect(questionOf('# Question: which\n# of two?\n#\n# More.\ntitle: x\n')).toBe('Which of two?');
+  expect(questionOf('title: x\n# Question: no\n')).toBeNull();
+  expect(questionOf('# Something else\n')).toBeNull();
+});
