@@ -97,6 +97,7 @@ describe('toCsv', () => {
     const tables = poolStudy(studySample(6, 2000));
     const start = { scenario: 's', placement: 'p', replication: 'all' as const };
     const path = { ...start, master: 'm', port: 'p', target: 'ddr', operation: 'read' as const };
+    const window = { startPs: 1e6 };
     const charge = { victim: 'm read', culprit: '(itself)', element: 'ddr' };
     const budget: BudgetRow = {
       ...start,
@@ -138,6 +139,10 @@ describe('toCsv', () => {
       toCsv(TABLES.cache, tables.cache),
       toCsv(TABLES.stages, [{ ...path, part: 'all', stage: 'port', meanPs: 1500, p99Ps: null, share: 0.25 }]),
       toCsv(TABLES.blame, [{ ...start, ...charge, meanPs: 1500, totalPs: 3e6, chargedShare: 0.5 }]),
+      toCsv(TABLES.timeline, [
+        { ...start, ...window, master: 'm', readBytesPerS: 1e6, writeBytesPerS: 0, meanPs: null, maxPs: null },
+      ]),
+      toCsv(TABLES.queues, [{ ...start, ...window, element: 'ddr', meanDepth: 0.5, maxDepth: 2 }]),
       toCsv(TABLES.budgets, [budget]),
       toCsv(TABLES.comparison, [comparison]),
       toCsv(TABLES.commands, [command(0)]),
@@ -151,9 +156,9 @@ describe('toCsv', () => {
     expect(texts[3]!.split('\r\n')[1]).toBe('sample,fabric,1,ddr,0,0.6,0.3,0.1,0.04,0.02,0.1,1000,500,6400,10');
     expect(texts[5]!.split('\r\n')[1]).toBe('s,p,all,m,p,ddr,read,all,port,1.5,,0.25');
     expect(texts[6]!.split('\r\n')[1]).toBe('s,p,all,m read,(itself),ddr,1.5,3,0.5');
-    expect(texts[8]!.split('\r\n')[1]).toBe(
+    expect(texts[10]!.split('\r\n')[1]).toBe(
       's,p,all,m read port p99_9_ns,p,q,2,1.5,-0.5,-0.6,-0.4,0.75,variant_better',
     );
-    expect(texts[7]!.split('\r\n')[1]).toBe('s,p,all,flow,,100,120,MB/s,0.2,met');
+    expect(texts[9]!.split('\r\n')[1]).toBe('s,p,all,flow,,100,120,MB/s,0.2,met');
   });
 });

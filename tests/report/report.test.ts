@@ -70,6 +70,8 @@ test('every table of the folder is there with its pooled rows, a table of thousa
     'cache.csv',
     'stages.csv',
     'blame.csv',
+    'timeline.csv',
+    'queues.csv',
     'budgets.csv',
   ]);
   expect(document.querySelectorAll('#table-latency tbody tr')).toHaveLength(66);
