@@ -3,6 +3,7 @@ import type { Scenario, SystemSpec } from '../scenario/scenario.js';
 import type { Side } from '../study/compare.js';
 import { CommandError } from './command-error.js';
 import { ExitCode } from './exit-code.js';
+import { withCrew } from './crew.js';
 import type { Io } from './io.js';
 import { checkPlacements, loadScenario } from './load.js';
 import { startProgress } from './progress.js';
@@ -15,6 +16,7 @@ export interface CompareCommandOptions {
   against?: string;
   seed?: string;
   out?: string;
+  workers?: number;
 }
 
 /** Two placements, or one of each of two files → comparison.csv and a verdict in words. */
@@ -39,11 +41,14 @@ export async function compareCommand(path: string, options: CompareCommandOption
   writeOrSay(file, toCsv(COMPARISON, []), io);
   const progress = startProgress(io, `${baseline.label} against ${variant.label}`);
   try {
-    const comparison = await compareSystems(baseline, variant, {
-      scenario: scenario.name,
-      onProgress: (share) => progress.update(share),
-      ...(options.seed === undefined ? {} : { seed: options.seed }),
-    });
+    const comparison = await withCrew(options.workers, io, (crew) =>
+      compareSystems(baseline, variant, {
+        scenario: scenario.name,
+        crew,
+        onProgress: (share) => progress.update(share),
+        ...(options.seed === undefined ? {} : { seed: options.seed }),
+      }),
+    );
     progress.done();
     writeOrSay(file, toCsv(COMPARISON, comparison.rows), io);
     const manifest = comparisonManifestText({
@@ -62,7 +67,9 @@ export async function compareCommand(path: string, options: CompareCommandOption
     writeOrSay(join(dirname(file), COMPARISON_MANIFEST), manifest, io);
     io.out(comparisonText(comparison, { width: io.columns ?? 100, paint: io.paint }));
     io.out(`\nTable in ${file}\n`);
-    return ExitCode.done;
+    if (!comparison.stopped) return ExitCode.done;
+    io.err(`stopped: all that is said here was so after ${comparison.replications} replications\n`);
+    return ExitCode.stopped;
   } finally {
     // also after a failure: the terminal gets its cursor back
     progress.done();

@@ -7,6 +7,8 @@ export const ExitCode = {
   usage: 2,
   /** The data do not decide a budget. */
   undecided: 3,
+  /** Ctrl-C, as shells have it: 128 and the number of the signal. */
+  stopped: 130,
   /** A fault of ours. */
   fault: 70,
 } as const;

@@ -1,4 +1,5 @@
 import { appendFileSync, mkdirSync, readFileSync, renameSync, rmSync, writeFileSync, existsSync } from 'node:fs';
+import { availableParallelism } from 'node:os';
 import { dirname, join, basename } from 'node:path';
 import { styleText } from 'node:util';
 import type { Tone } from '../output/summary.js';
@@ -20,6 +21,10 @@ export interface Io {
   /** The terminal to show progress on, or null. */
   readonly terminal: NodeJS.WritableStream | null;
   readonly paint: (tone: Tone, text: string) => string;
+  /** Processors that this program may use at once. */
+  readonly processors: number;
+  /** Has the listener called at the first Ctrl-C, instead of the program ended; answers what takes that back. */
+  readonly onInterrupt: (listener: () => void) => () => void;
 }
 
 const STYLES = { heading: 'bold', faint: 'dim', good: 'green', bad: 'red' } as const;
@@ -40,6 +45,11 @@ export function processIo(): Io {
     columns: stdout.isTTY ? stdout.columns : null,
     terminal: stderr.isTTY ? stderr : null,
     paint: (tone, text) => (colour ? styleText(STYLES[tone], text, { stream: stdout }) : text),
+    processors: availableParallelism(),
+    onInterrupt: (listener) => {
+      process.once('SIGINT', listener);
+      return () => process.off('SIGINT', listener);
+    },
   };
 }
 

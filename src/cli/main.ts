@@ -20,6 +20,8 @@ export async function main(argv: readonly string[], io: Io): Promise<number> {
   }
 }
 
+const WORKERS = 'threads that simulate (default: one a processor; 1: no other than the program itself)';
+
 function describe(io: Io, finish: (code: number) => void): Command {
   const program = new Command('burstyard')
     .description('Simulates the memory traffic of a chip that joins processors and programmable fabric.')
@@ -34,6 +36,7 @@ function describe(io: Io, finish: (code: number) => void): Command {
     .option('--placement <name...>', 'placements to run (default: all)')
     .option('--seed <text>', 'seed of all random draws, instead of run.seed', notEmpty)
     .option('--replications <count>', 'replications, instead of run.replications', positive)
+    .option('--workers <count>', WORKERS, positive)
     .option('--commands', 'also write commands.csv, the DRAM commands of the first replication (at most 1,000,000)')
     .action(async (path: string, options) => {
       const { runCommand } = await import('./run.js');
@@ -46,6 +49,7 @@ function describe(io: Io, finish: (code: number) => void): Command {
     .option('--placement <names...>', 'the two placements, the baseline first (default: the only two)')
     .option('--against <file>', 'take the second from another scenario file')
     .option('--seed <text>', 'seed of all random draws, instead of run.seed', notEmpty)
+    .option('--workers <count>', WORKERS, positive)
     .option('--out <folder>', 'folder for comparison.csv (default: results/ and the name of the scenario)', notEmpty)
     .action(async (path: string, options) => {
       const { compareCommand } = await import('./compare.js');
@@ -107,10 +111,14 @@ function report(error: unknown, argv: readonly string[], io: Io): number {
     io.err(`${error.message}\n`);
     return error instanceof CommandError ? error.exitCode : ExitCode.usage;
   }
-  // kept by name: loading the measuring code only to ask for its class would slow every start
+  // by name: loading the measuring code only to ask for its class would slow every start
   if (error instanceof Error && error.name === 'TooManyValuesError') {
     io.err(`${error.message}\n`);
     return ExitCode.problem;
+  }
+  if (error instanceof Error && error.name === 'Stopped') {
+    io.err(`${error.message}\n`);
+    return ExitCode.stopped;
   }
   io.err(`This is a fault of burstyard ${programVersion()}, not of your scenario. It happened in:\n`);
   io.err(`  burstyard ${argv.join(' ')}\n`);

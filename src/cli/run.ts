@@ -2,6 +2,7 @@ import { join } from 'node:path';
 import type { CommandLog } from '../measure/command-log.js';
 import type { BudgetRow } from '../measure/rows.js';
 import type { Scenario } from '../scenario/scenario.js';
+import { withCrew } from './crew.js';
 import type { Io } from './io.js';
 import { ExitCode } from './exit-code.js';
 import { checkPlacements, loadScenario } from './load.js';
@@ -16,6 +17,7 @@ export interface RunOptions {
   seed?: string;
   replications?: number;
   commands?: boolean;
+  workers?: number;
 }
 
 /** Scenario → tables: simulates, writes the tables, and ends with a summary. */
@@ -39,7 +41,12 @@ export async function runCommand(path: string, options: RunOptions, io: Io): Pro
   writeOrSay(join(folder, 'manifest.json'), '{ "state": "running" }\n', io);
   const started = io.nowMs();
   const commandLog = options.commands === true ? new CommandLog() : null;
-  const { study, tables } = await simulate(scenario, placements, options, commandLog, io);
+  const { study, tables } = await simulate(scenario, placements, options, commandLog, io).catch((error: unknown) => {
+    if (error instanceof Error && error.name === 'Stopped') {
+      writeOrSay(join(folder, 'manifest.json'), '{ "state": "stopped" }\n', io);
+    }
+    throw error;
+  });
   writeOrSay(join(folder, TABLES.latency.file), toCsv(TABLES.latency, tables.latency), io);
   writeOrSay(join(folder, TABLES.distribution.file), toCsv(TABLES.distribution, tables.distribution), io);
   writeOrSay(join(folder, TABLES.resources.file), toCsv(TABLES.resources, tables.resources), io);
@@ -79,6 +86,11 @@ export async function runCommand(path: string, options: RunOptions, io: Io): Pro
   writeOrSay(join(folder, 'manifest.json'), manifest, io);
   io.out(summary(study, tables, { width: io.columns ?? 100, paint: io.paint }));
   io.out(`\nTables in ${folder}\n`);
+  if (study.stopped) {
+    const kept = study.placements[0]!.replications.length;
+    io.err(`stopped: the tables are of the ${kept} replications that were finished\n`);
+    return ExitCode.stopped;
+  }
   return exitCodeOf(tables.budgets);
 }
 
@@ -105,7 +117,7 @@ function exitCodeOf(budgets: readonly BudgetRow[]): number {
 async function simulate(
   scenario: Scenario,
   placements: readonly string[],
-  { seed, replications }: RunOptions,
+  { seed, replications, workers }: RunOptions,
   commandLog: CommandLog | null,
   io: Io,
 ) {
@@ -113,14 +125,17 @@ async function simulate(
   const { poolStudy } = await import('../measure/pool.js');
   const progress = startProgress(io, scenario.name);
   try {
-    const study = await runStudy(scenario, {
-      placements,
-      version: programVersion(),
-      onProgress: (share) => progress.update(share),
-      ...(seed === undefined ? {} : { seed }),
-      ...(replications === undefined ? {} : { replications }),
-      ...(commandLog === null ? {} : { commandLog }),
-    });
+    const study = await withCrew(workers, io, (crew) =>
+      runStudy(scenario, {
+        placements,
+        version: programVersion(),
+        crew,
+        onProgress: (share) => progress.update(share),
+        ...(seed === undefined ? {} : { seed }),
+        ...(replications === undefined ? {} : { replications }),
+        ...(commandLog === null ? {} : { commandLog }),
+      }),
+    );
     return { study, tables: poolStudy(study) };
   } finally {
     // also after a failure: the terminal gets its cursor back

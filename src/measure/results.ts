@@ -92,6 +92,8 @@ export interface StudyResult {
   version: string;
   /** Same for all placements; null when it was found not to settle. */
   warmupPs: number | null;
+  /** The user wanted no more: there are fewer replications than were asked for. */
+  stopped: boolean;
   placements: PlacementResult[];
   /** Warnings that belong to no replication. */
   warnings: Warning[];

@@ -22,9 +22,12 @@ export interface SimulationOptions {
   readonly onProgress?: (share: number) => void;
 }
 
-/** How often a run reports its progress and looks whether it is stuck. */
+/** A drain is looked at so often in the length of a window: where it ends depends on it. */
 const SLICES = 50;
-const SHORTEST_SLICE_PS = 1_000_000;
+const SHORTEST_PS = 1_000_000;
+/** A run is interrupted for its caller so often in the length of a window, and at least after so long a time; results do not depend on it. */
+const STEPS = 1000;
+const LONGEST_STEP_PS = 50_000_000;
 
 /** A run that cannot go on: bursts are in flight and nothing will ever happen. A fault of the model, not of the user. */
 export class StuckError extends Error {
@@ -60,20 +63,30 @@ export class Simulation {
 
   /** Runs to the end of the window, then until all that was wanted inside it is back or the drain limit is reached. */
   run(): void {
+    for (const share of this.steps()) this.options.onProgress?.(share);
+  }
+
+  /** The same for who has to look up in between: after each step, how much of the window and the warm-up is done. */
+  *steps(): Generator<number, void> {
     const { calendar, tally, window } = this.context;
-    const { onProgress, drainPs } = this.options;
+    const stepPs = Math.min(LONGEST_STEP_PS, Math.max(SHORTEST_PS, Math.ceil(window.toPs / STEPS)));
     for (const master of this.model.masters) master.start();
-    const slice = Math.max(SHORTEST_SLICE_PS, Math.ceil(window.toPs / SLICES));
     for (let until = 0; until < window.toPs;) {
-      until = Math.min(until + slice, window.toPs);
+      until = Math.min(until + stepPs, window.toPs);
       calendar.run(until - 1);
-      onProgress?.(until / window.toPs);
+      yield until / window.toPs;
     }
-    const limit = window.toPs + drainPs;
+    const slicePs = Math.max(SHORTEST_PS, Math.ceil(window.toPs / SLICES));
+    const limit = window.toPs + this.options.drainPs;
     this.endPs = window.toPs;
     while (tally.counted > 0 && this.endPs < limit && !calendar.empty) {
-      this.endPs = Math.min(this.endPs + slice, limit);
-      calendar.run(this.endPs);
+      const from = this.endPs;
+      this.endPs = Math.min(from + slicePs, limit);
+      for (let until = from; until < this.endPs;) {
+        until = Math.min(until + stepPs, this.endPs);
+        calendar.run(until);
+        yield 1;
+      }
     }
     this.settle();
   }

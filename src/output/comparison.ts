@@ -34,10 +34,11 @@ function heading(comparison: Comparison, { paint, width }: SummaryOptions): stri
   ].join('\n');
 }
 
-function confidence({ rows, replications }: Comparison): string {
+function confidence({ rows, replications, stopped }: Comparison): string {
   const sure = percent(1 - ERROR);
-  const end =
-    replications === LOOKS.at(-1)
+  const end = stopped
+    ? `It was stopped after ${replications} replications; more may show more.`
+    : replications === LOOKS.at(-1)
       ? `No more than ${replications} replications are run.`
       : `It ended after ${replications} replications, as more could not change what is said here by much.`;
   return (

@@ -4,7 +4,7 @@ import { uses } from '../measure/path-facts.js';
 import type { ReplicationResult } from '../measure/results.js';
 import type { ComparisonRow, ComparisonVerdict } from '../measure/rows.js';
 import type { MetricSpec, SystemSpec } from '../scenario/scenario.js';
-import { Alone, type Crew, type Job } from './crew.js';
+import { Alone, type Crew, type Job, Stopped } from './crew.js';
 import { warmUpOf } from './warm-up.js';
 
 /** Replications after which the data are looked at, and no others: each look is a chance to err. */
@@ -46,6 +46,8 @@ export interface Comparison {
   readonly variant: string;
   /** Of each system, at the last look. */
   readonly replications: number;
+  /** The user wanted no more: more looks would have followed. */
+  readonly stopped: boolean;
   readonly windowPs: number;
   /** Null when it was found not to settle. */
   readonly warmupPs: number | null;
@@ -56,24 +58,39 @@ export interface Comparison {
  * Compares two systems by replications in pairs: the same seed gives both the same draws. The variant is run as the
  * baseline is (window, drain), with the warm-up common to both.
  *
+<<<<<<< HEAD
  * Looks after 10, 20, 40 and 80 replications, each at level 0.05 / (4 K) for K metrics with their tests of overload, so
  * that by Bonferroni's inequality any verdict at all is wrong with a probability of at most 5 %, however soon the looking
  * ends. It ends when every metric shows a difference, is known narrowly enough (`NARROW`), or cannot be judged by more
  * replications.
+=======
+ * Looks after 10, 20, 40 and 80 replications, each at level 0.05 / (4 K) for K metrics, so that by Bonferroni's inequality
+ * any verdict at all is wrong with a probability of at most 5 %, however soon the looking ends. It ends when every metric
+ * shows a difference, is known narrowly enough (`NARROW`), or cannot be judged by more replications. Where the user stops
+ * it, what the last look said stands; before the first it fails with `Stopped`.
+>>>>>>> 825511c (Workers: replications and pilots run on all processors, Ctrl-C keeps what is finished)
  */
 export async function compareSystems(baseline: Side, variant: Side, options: CompareOptions): Promise<Comparison> {
   const sides = [baseline, variant].map(({ label, system }) => ({ label, system: lean(system, baseline.system) }));
   const [first, second] = [sides[0]!, sides[1]!];
   const seed = options.seed ?? baseline.system.run.seed;
-  const warmUp = warmUpOf([first.system, second.system], seed);
   const metrics = metricsOf(baseline.system, variant.system);
   const crew = options.crew ?? new Alone();
+  const warmUp = await warmUpOf([first.system, second.system], seed, (pilots) => crew.settle(pilots));
   const results: [ReplicationResult[], ReplicationResult[]] = [[], []];
   let rows: ComparisonRow[] = [];
+  let stopped = false;
   for (const look of LOOKS) {
     const done = results[0].length;
-    const jobs = sides.map(({ system }) => jobsFor(system, done, look, seed, warmUp.warmupPs));
-    const fresh = await crew.run(jobs.flat(), (share) => options.onProgress?.((done + share * (look - done)) / look));
+    const jobs = sides.flatMap(({ system }) => jobsFor(system, done, look, seed, warmUp.warmupPs));
+    const fresh = await untilStopped(
+      crew.run(jobs, (share) => options.onProgress?.((done + share * (look - done)) / look)),
+    );
+    if (fresh === null) {
+      if (done === 0) throw new Stopped();
+      stopped = true;
+      break;
+    }
     results[0].push(...fresh.slice(0, look - done));
     results[1].push(...fresh.slice(look - done));
     const pairs = { baseline: results[0], variant: results[1] };
@@ -95,10 +112,21 @@ export async function compareSystems(baseline: Side, variant: Side, options: Com
     baseline: first.label,
     variant: second.label,
     replications: results[0].length,
+    stopped,
     windowPs: results[0][0]!.windowPs,
     warmupPs: warmUp.settled ? warmUp.warmupPs : null,
     rows,
   };
+}
+
+/** The answer of some work; null where the user stops it. */
+async function untilStopped<T>(work: Promise<T>): Promise<T | null> {
+  try {
+    return await work;
+  } catch (error) {
+    if (error instanceof Stopped) return null;
+    throw error;
+  }
 }
 
 /** The replications of a system after the first `done`, up to `look`. */

@@ -1,6 +1,7 @@
 import type { ReplicationResult } from '../measure/results.js';
 import type { SystemSpec } from '../scenario/scenario.js';
-import { replicate, type Watch } from './replicate.js';
+import { replicate, replicating, type Watch } from './replicate.js';
+import { type Pilot, type Settled, settling } from './warm-up.js';
 
 /** One replication, for whoever is free to simulate it. Plain data, so that it can cross a worker's border. */
 export interface Job {
@@ -13,27 +14,71 @@ export interface Job {
   readonly warmupPs: number;
 }
 
-/** Those who simulate. */
+/** Those who simulate. Both promises fail with `Stopped` where the user wants no more. */
 export interface Crew {
   /**
    * Simulates all jobs; answers their results in the order of the jobs, whoever finishes first. `onProgress` is told now
-   * and then how much of them is done, 0 to 1.
+   * and then how much of them is done, 0 to 1. Under a watch they run on this thread, where it looks.
    */
-  run(jobs: readonly Job[], onProgress?: (share: number) => void): Promise<ReplicationResult[]>;
+  run(jobs: readonly Job[], onProgress?: (share: number) => void, watch?: Watch): Promise<ReplicationResult[]>;
+  /** Simulates pilots; answers in their order. */
+  settle(pilots: readonly Pilot[]): Promise<Settled[]>;
+}
+
+/** The user wants no more: work was left before its end. */
+export class Stopped extends Error {
+  override readonly name = 'Stopped';
+
+  /** @param results of the jobs by their place; null or missing where one was not finished */
+  constructor(readonly results: readonly (ReplicationResult | null)[] = []) {
+    super('stopped before there was a result: nothing is kept');
+  }
 }
 
 /** A crew of one: this thread, one job after the other, each under the same watch. */
 export class Alone implements Crew {
-  constructor(private readonly watch: Watch = {}) {}
+  /** @param pause is awaited again and again within a job, so that the world is heard; fails with `Stopped` to stop it */
+  constructor(
+    private readonly watch: Watch = {},
+    private readonly pause: () => Promise<void> | void = () => {},
+  ) {}
 
-  async run(jobs: readonly Job[], onProgress?: (share: number) => void): Promise<ReplicationResult[]> {
-    return this.runNow(jobs, onProgress);
+  async run(
+    jobs: readonly Job[],
+    onProgress?: (share: number) => void,
+    watch = this.watch,
+  ): Promise<ReplicationResult[]> {
+    const results: ReplicationResult[] = [];
+    try {
+      for (const job of jobs) {
+        const told = (share: number) => onProgress?.((results.length + share) / jobs.length);
+        results.push(await this.walk(replicating(job.system, job, watch), told));
+      }
+    } catch (error) {
+      throw error instanceof Stopped ? new Stopped(results) : error;
+    }
+    return results;
   }
 
-  /** The same, for who cannot wait. */
-  runNow(jobs: readonly Job[], onProgress?: (share: number) => void): ReplicationResult[] {
-    return jobs.map((job, done) =>
-      replicate(job.system, { ...job, onProgress: (share) => onProgress?.((done + share) / jobs.length) }, this.watch),
-    );
+  async settle(pilots: readonly Pilot[]): Promise<Settled[]> {
+    const settled: Settled[] = [];
+    for (const pilot of pilots) settled.push(await this.walk(settling(pilot)));
+    return settled;
+  }
+
+  /** The results of the jobs, for who cannot wait. */
+  runNow(jobs: readonly Job[]): ReplicationResult[] {
+    return jobs.map((job) => replicate(job.system, job, this.watch));
+  }
+
+  private async walk<T>(steps: Generator<number, T>, onProgress?: (share: number) => void): Promise<T> {
+    for (;;) {
+      const { done, value } = steps.next();
+      if (done === true) return value;
+      onProgress?.(value);
+      const pause = this.pause();
+      // not to be put off by each step where there is nothing to wait for
+      if (pause !== undefined) await pause;
+    }
   }
 }

@@ -30,7 +30,21 @@ export interface Watch {
 
 /** Simulates one replication of one placement and answers what it brought, as plain data. */
 export function replicate(system: SystemSpec, options: ReplicationOptions, watch: Watch = {}): ReplicationResult {
-  const { seed, replication, replications, warmupPs, onProgress } = options;
+  const steps = replicating(system, options, watch);
+  for (;;) {
+    const { done, value } = steps.next();
+    if (done === true) return value;
+    options.onProgress?.(value);
+  }
+}
+
+/** The same for who has to look up in between: after each step, how much is done, 0 to 1. */
+export function* replicating(
+  system: SystemSpec,
+  options: ReplicationOptions,
+  watch: Watch = {},
+): Generator<number, ReplicationResult> {
+  const { seed, replication, replications, warmupPs } = options;
   const { shuffle, commandLog } = watch;
   const { durationPs, drainPs, exact, journeys, timeline } = system.run;
   const settings = {
@@ -54,9 +68,8 @@ export function replicate(system: SystemSpec, options: ReplicationOptions, watch
     drainPs,
     probe: recorder,
     ...(shuffle === undefined ? {} : { shuffle }),
-    ...(onProgress === undefined ? {} : { onProgress }),
   });
   recorder.watch(simulation);
-  simulation.run();
+  yield* simulation.steps();
   return recorder.result(replication);
 }

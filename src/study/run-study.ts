@@ -1,9 +1,9 @@
 import type { CommandLog } from '../measure/command-log.js';
 import type { ReplicationResult, StudyResult, Warning } from '../measure/results.js';
 import type { Scenario, SystemSpec } from '../scenario/scenario.js';
-import { Alone, type Crew, type Job } from './crew.js';
+import { Alone, type Crew, type Job, Stopped } from './crew.js';
 import { isOverloaded, loadOf } from './offered-load.js';
-import { warmUpOf } from './warm-up.js';
+import { type WarmUp, warmUpOf } from './warm-up.js';
 
 /** What the caller may choose over the scenario. */
 export interface StudyChoice {
@@ -27,51 +27,89 @@ export interface StudyOptions extends StudyChoice {
 /** What there is to simulate, and what becomes of it. */
 export interface StudyPlan {
   readonly jobs: readonly Job[];
-  /** The study, from the results of the jobs in their order. */
-  finish(results: readonly ReplicationResult[]): StudyResult;
+  /** The study, from the results of the jobs in their order; those that are missing were stopped. */
+  finish(results: readonly (ReplicationResult | null)[]): StudyResult;
 }
 
-/** Runs the placements of a scenario, each as many times as it asks, on the same random draws. */
+/**
+ * Runs the placements of a scenario, each as many times as it asks, on the same random draws. Where the user stops it, the
+ * study is that of the replications which all placements have finished; with none of them it fails with `Stopped`.
+ */
 export async function runStudy(scenario: Scenario, options: StudyOptions): Promise<StudyResult> {
   const { crew = new Alone(), commandLog, onProgress } = options;
-  const plan = planStudy(scenario, options);
-  if (commandLog === undefined) return plan.finish(await crew.run(plan.jobs, onProgress));
-  const results = await withCommands(plan.jobs, crew, commandLog, onProgress);
+  const { systems, seed } = choiceOf(scenario, options);
+  const warmUp = await warmUpOf(systems, seed, (pilots) => crew.settle(pilots));
+  const plan = planStudy(scenario, options, warmUp);
+  const results = await keptOf(
+    commandLog === undefined ? crew.run(plan.jobs, onProgress) : withCommands(plan.jobs, crew, commandLog, onProgress),
+  );
   const study = plan.finish(results);
-  return { ...study, warnings: [...study.warnings, ...commandLog.warnings()] };
+  return commandLog === undefined ? study : { ...study, warnings: [...study.warnings, ...commandLog.warnings()] };
 }
 
-/** Finds the warm-up, and all replications that the study takes. */
-export function planStudy(scenario: Scenario, { placements, seed, replications, version }: StudyChoice): StudyPlan {
+type Partly = readonly (ReplicationResult | null)[];
+
+/** The results, or those that are there when the user stops. */
+async function keptOf(work: Promise<Partly>): Promise<Partly> {
+  try {
+    return await work;
+  } catch (error) {
+    if (error instanceof Stopped) return error.results;
+    throw error;
+  }
+}
+
+/** What is run, with the seed of all draws. */
+export function choiceOf(
+  scenario: Scenario,
+  { placements, seed }: StudyChoice,
+): { systems: SystemSpec[]; seed: string } {
   const systems = chosen(scenario, placements);
-  const root = seed ?? systems[0]!.run.seed;
-  const { warmupPs, settled } = warmUpOf(systems, root);
-  const jobs = systems.flatMap((system) => jobsOf(system, root, replications ?? system.run.replications, warmupPs));
+  return { systems, seed: seed ?? systems[0]!.run.seed };
+}
+
+/** All replications that a study takes: the first of each placement, then the second of each. */
+export function planStudy(scenario: Scenario, choice: StudyChoice, { warmupPs, settled }: WarmUp): StudyPlan {
+  const { systems, seed } = choiceOf(scenario, choice);
+  const askedOf = ({ run }: SystemSpec): number => choice.replications ?? run.replications;
+  const asked = Math.max(...systems.map(askedOf));
+  const numbers = Array.from({ length: asked }, (_, before) => before + 1);
+  const jobs = numbers.flatMap((replication) =>
+    systems
+      .filter((system) => replication <= askedOf(system))
+      .map((system) => ({ system, seed, replication, replications: askedOf(system), warmupPs })),
+  );
   return {
     jobs,
-    finish: (results) => ({
-      scenario: scenario.name,
-      title: scenario.title,
-      seed: root,
-      version,
-      warmupPs: settled ? warmupPs : null,
-      placements: systems.map((system) => ({
-        placement: system.placement,
-        budgets: system.budgets,
-        replications: results.filter((_, place) => jobs[place]!.system === system),
-      })),
-      warnings: [
-        ...scenario.notes.map((text) => ({ text, count: 1 })),
-        ...(settled ? [] : [{ text: 'the pilot run had not settled: state a longer run.warmup', count: 1 }]),
-        ...systems.flatMap(overloads),
-      ],
-    }),
+    finish(results) {
+      // the first job that was not finished: replications before its own are there of every placement
+      const open = jobs.findIndex((_, place) => (results[place] ?? null) === null);
+      const done = open === -1 ? asked : jobs[open]!.replication - 1;
+      if (done === 0) throw new Stopped();
+      const stopped = done < asked;
+      return {
+        scenario: scenario.name,
+        title: scenario.title,
+        seed,
+        version: choice.version,
+        warmupPs: settled ? warmupPs : null,
+        stopped,
+        placements: systems.map((system) => ({
+          placement: system.placement,
+          budgets: system.budgets,
+          replications: jobs.flatMap((job, place) =>
+            job.system === system && job.replication <= done ? [results[place]!] : [],
+          ),
+        })),
+        warnings: [
+          ...(stopped ? [{ text: `stopped after ${done} of ${asked} replications`, count: 1 }] : []),
+          ...scenario.notes.map((text) => ({ text, count: 1 })),
+          ...(settled ? [] : [{ text: 'the pilot run had not settled: state a longer run.warmup', count: 1 }]),
+          ...systems.flatMap(overloads),
+        ],
+      };
+    },
   };
-}
-
-function jobsOf(system: SystemSpec, seed: string, replications: number, warmupPs: number): Job[] {
-  const numbers = Array.from({ length: replications }, (_, before) => before + 1);
-  return numbers.map((replication) => ({ system, seed, replication, replications, warmupPs }));
 }
 
 /** The first replications run on this thread, where the log is. */
@@ -80,13 +118,13 @@ async function withCommands(
   crew: Crew,
   commandLog: CommandLog,
   onProgress: StudyOptions['onProgress'],
-): Promise<ReplicationResult[]> {
+): Promise<Partly> {
   const logged = jobs.filter(({ replication }) => replication === 1);
   const others = jobs.filter(({ replication }) => replication > 1);
   const share = logged.length / jobs.length;
-  const first = await new Alone({ commandLog }).run(logged, (done) => onProgress?.(done * share));
-  const rest = await crew.run(others, (done) => onProgress?.(share + done * (1 - share)));
-  return jobs.map(({ replication }) => (replication === 1 ? first.shift()! : rest.shift()!));
+  const first = await crew.run(logged, (done) => onProgress?.(done * share), { commandLog });
+  const rest = await keptOf(crew.run(others, (done) => onProgress?.(share + done * (1 - share))));
+  return [...first, ...rest];
 }
 
 /** The systems of the placements named; all where none is. Names are checked by the caller. */

@@ -59,13 +59,53 @@ class PilotProbe extends Probe {
   }
 }
 
+/** One pilot replication, for whoever is free to simulate it; plain data, as a `Job` is. */
+export interface Pilot {
+  readonly system: SystemSpec;
+  readonly seed: string;
+  readonly lengthPs: number;
+}
+
+/** What a pilot brought, as plain data. */
+export interface Settled {
+  /** When each of its paths had settled, or null where one had not. */
+  readonly settledPs: readonly (number | null)[];
+  /** When the caches are filled. */
+  readonly filledPs: number;
+}
+
 /**
  * One warm-up for all placements: as stated, or found by MSER-5 on a pilot replication (number 0, then discarded) of each;
  * never less than it takes to fill the caches (`fillingPs`) or than one walk of a buffer that an open source walks in order,
  * and a whole number of hyperperiods of the periodic sources. A pilot that has not settled by its half is lengthened; at
  * last its half is taken, and said to be unsettled.
+ *
+ * @param run simulates the pilots and answers in their order
  */
-export function warmUpOf(systems: readonly SystemSpec[], seed: string): WarmUp {
+export async function warmUpOf(
+  systems: readonly SystemSpec[],
+  seed: string,
+  run: (pilots: readonly Pilot[]) => Promise<readonly Settled[]>,
+): Promise<WarmUp> {
+  const search = searching(systems);
+  let next = search.next([]);
+  while (next.done !== true) next = search.next(await run(pilotsOf(systems, seed, next.value)));
+  return next.value;
+}
+
+/** The same on this thread, for who cannot wait. */
+export function warmUpNow(systems: readonly SystemSpec[], seed: string): WarmUp {
+  const search = searching(systems);
+  let next = search.next([]);
+  while (next.done !== true) next = search.next(pilotsOf(systems, seed, next.value).map(settle));
+  return next.value;
+}
+
+const pilotsOf = (systems: readonly SystemSpec[], seed: string, lengthPs: number): Pilot[] =>
+  systems.map((system) => ({ system, seed, lengthPs }));
+
+/** Asks for pilots of a length until it knows; is told when each of their paths had settled. */
+function* searching(systems: readonly SystemSpec[]): Generator<number, WarmUp, readonly Settled[]> {
   const stated = systems[0]!.run.warmupPs;
   if (stated !== null) return { warmupPs: stated, settled: true };
   const { durationPs } = systems[0]!.run;
@@ -73,8 +113,8 @@ export function warmUpOf(systems: readonly SystemSpec[], seed: string): WarmUp {
   let pilotPs = Math.max(FIRST_PILOT_WINDOWS * durationPs, 2 * walkedPs);
   const longestPs = Math.max(LONGEST_PILOT_WINDOWS * durationPs, 2 ** TURNS * pilotPs);
   for (let turn = 0; ; turn++) {
-    const pilots = systems.map((system) => pilot(system, seed, pilotPs));
-    const settledPs = pilots.flatMap(({ series }) => series.map(settledAtPs));
+    const pilots = yield pilotPs;
+    const settledPs = pilots.flatMap((pilot) => pilot.settledPs);
     const atLeastPs = Math.max(walkedPs, ...pilots.map(({ filledPs }) => filledPs));
     const hyperperiod = hyperperiodPs(systems.flatMap(periodsOf), pilotPs / 4);
     const found = commonWarmupPs({ settledPs, atLeastPs, hyperperiodPs: hyperperiod, pilotPs });
@@ -85,26 +125,32 @@ export function warmUpOf(systems: readonly SystemSpec[], seed: string): WarmUp {
   }
 }
 
-/** What one pilot brought. */
-interface Pilot {
-  readonly series: readonly PilotSeries[];
-  /** When the caches are filled. */
-  readonly filledPs: number;
+/** Simulates a pilot. */
+export function settle(pilot: Pilot): Settled {
+  const steps = settling(pilot);
+  for (;;) {
+    const { done, value } = steps.next();
+    if (done === true) return value;
+  }
 }
 
-function pilot(system: SystemSpec, seed: string, pilotPs: number): Pilot {
+/** The same for who has to look up in between. */
+export function* settling({ system, seed, lengthPs }: Pilot): Generator<number, Settled> {
   const probe = new PilotProbe();
   const simulation = new Simulation(system, {
     seed,
     replication: 0,
     warmupPs: 0,
-    durationPs: pilotPs,
+    durationPs: lengthPs,
     drainPs: 0,
     probe,
   });
   probe.simulation = simulation;
-  simulation.run();
-  return { series: probe.pilots(), filledPs: fillingPs(system, simulation.model, probe.asked(), pilotPs) };
+  yield* simulation.steps();
+  return {
+    settledPs: probe.pilots().map(settledAtPs),
+    filledPs: fillingPs(system, simulation.model, probe.asked(), lengthPs),
+  };
 }
 
 /** The longest time in which an open source walks its buffer once, if it walks; 0 if none does. */

@@ -24,6 +24,7 @@ export async function call(argv: readonly string[], changes: Partial<Io> = {}): 
     columns: null,
     terminal: null,
     paint: (_tone, text) => text,
+    processors: 1,
     ...changes,
   });
   return { code, out: out.join(''), err: err.join('') };

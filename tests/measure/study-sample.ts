@@ -103,6 +103,7 @@ export function studySample(replications: number, bursts: number): StudyResult {
     seed: 'one',
     version: '0.1.0',
     warmupPs: 20_000_000,
+    stopped: false,
     placements: [
       {
         placement: 'fabric',

@@ -7,7 +7,7 @@ import type { ComparisonRow } from '../../src/measure/rows.js';
 import { studentQuantile } from '../../src/measure/student.js';
 import { checkSystem } from '../../src/study/check.js';
 import { compareSystems, type Comparison, LOOKS, metricsOf, NARROW } from '../../src/study/compare.js';
-import { Alone, type Crew, type Job } from '../../src/study/crew.js';
+import { Alone, type Crew, type Job, Stopped } from '../../src/study/crew.js';
 import { comparisonText } from '../../src/output/comparison.js';
 import { FACTS, replicationSample, WINDOW_PS } from '../measure/study-sample.js';
 import { read } from '../scenario/reading.js';
@@ -71,7 +71,10 @@ async function inTurn(count: number, study: (i: number) => Promise<Comparison>):
 }
 
 /** A crew whose results are made up. */
-const made = (result: (job: Job) => ReplicationResult): Crew => ({ run: async (jobs) => jobs.map(result) });
+const made = (result: (job: Job) => ReplicationResult): Crew => ({
+  run: async (jobs) => jobs.map(result),
+  settle: (pilots) => new Alone().settle(pilots),
+});
 
 function pathOf(master: string, random: () => number, samples: number, factor: number): PathPlain {
   const path = new PathRecord({ ...FACTS, master }, SETTINGS);
@@ -232,6 +235,37 @@ function isSettled({ verdict, baselineValue, variantValue, low, high }: Comparis
   return verdict !== 'no_difference_shown' || (high! - low!) / 2 <= NARROW * Math.max(baselineValue!, variantValue!);
 }
 
+describe('stopped by the user', () => {
+  /** A crew that is stopped in the middle of its nth batch. */
+  const stoppedAt = (batch: number, of: Crew): Crew => ({
+    settle: (pilots) => of.settle(pilots),
+    run(jobs) {
+      batch -= 1;
+      return batch > 0 ? of.run(jobs) : Promise.reject(new Stopped([null]));
+    },
+  });
+  const { systems } = read(SMALL);
+  const [baseline, variant] = systems.map((system) => ({ label: system.placement, system }));
+  const study = (batch: number): Promise<Comparison> => {
+    const crew = made(({ system: { placement }, replication }) => {
+      const random = xor4096(`${placement}/${replication}`);
+      return { ...replicationSample(replication, 0), paths: [pathOf('camera', random, 20, 1)] };
+    });
+    return compareSystems(baseline!, variant!, { scenario: 'sample', crew: stoppedAt(batch, crew) });
+  };
+
+  it('keeps what the last look said, and says so', async () => {
+    const { replications, stopped, rows } = await study(3);
+    expect([replications, stopped, rows.length]).toEqual([20, true, 3]);
+    expect(comparisonText(await study(3))).toContain('It was stopped after 20 replications; more may show more.');
+    expect((await study(9)).stopped).toBe(false);
+  });
+
+  it('fails before the first look', async () => {
+    await expect(study(1)).rejects.toBeInstanceOf(Stopped);
+  });
+});
+
 describe('a scenario', () => {
   it('that asks for nothing is compared by mean, p99 and bandwidth of every path', async () => {
     const [direct, coherent] = read(TINY).systems;
@@ -251,6 +285,7 @@ describe('a scenario', () => {
       {
         scenario: 'tiny',
         crew: {
+          settle: (pilots) => new Alone().settle(pilots),
           async run(jobs) {
             const results = await new Alone().run(jobs);
             for (const [place, { paths }] of results.entries()) {

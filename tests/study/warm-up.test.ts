@@ -3,7 +3,7 @@ import { Core } from '../../src/model/core.js';
 import { CoherenceUnit } from '../../src/model/coherence/coherence-unit.js';
 import { Simulation } from '../../src/model/simulation.js';
 import type { SystemSpec } from '../../src/scenario/scenario.js';
-import { warmUpOf } from '../../src/study/warm-up.js';
+import { warmUpNow } from '../../src/study/warm-up.js';
 import { read } from '../scenario/reading.js';
 
 const US = 1e6;
@@ -42,7 +42,7 @@ describe('the warm-up', () => {
     ['a closed source', 'issue: { process: dependent, think: { exponential: { mean: 30 ns } } }'],
   ])('gives every cache four lookups per line, with %s', (_, issue) => {
     const spec = system('4 MiB', `${ZIPF}, ${issue}`, '80 us');
-    const { warmupPs, settled } = warmUpOf([spec], '1');
+    const { warmupPs, settled } = warmUpNow([spec], '1');
     expect(settled).toBe(true);
     const [l1, l2] = lookupsPerLine(spec, warmupPs);
     // the count of the pilot as a whole is taken for its rate
@@ -52,7 +52,7 @@ describe('the warm-up', () => {
 
   it('ends sooner where a small buffer has been walked once, as it fills no cache', () => {
     // 512 accesses of 1 us are a walk of 4 KiB; four lookups for each of the 128 lines of L1 are as many, of L2 none such
-    const { warmupPs, settled } = warmUpOf(
+    const { warmupPs, settled } = warmUpNow(
       [system('4 KiB', 'issue: { process: poisson, every: 1 us }', '400 us')],
       '1',
     );
@@ -63,7 +63,7 @@ describe('the warm-up', () => {
 
   it('is said not to have settled where the caches take too long to fill', () => {
     const spec = system('4 MiB', `${ZIPF}, issue: { process: poisson, every: 1 us }`, '10 us');
-    const { warmupPs, settled } = warmUpOf([spec], '1');
+    const { warmupPs, settled } = warmUpNow([spec], '1');
     expect(settled).toBe(false);
     // half of the longest pilot, 32 windows
     expect(warmupPs / US).toBe(160);
@@ -72,9 +72,9 @@ describe('the warm-up', () => {
   it('is common to placements: that of the one that takes longest', () => {
     const quick = system('4 KiB', 'issue: { process: poisson, every: 50 ns }', '100 us');
     const slow = system('4 MiB', `${ZIPF}, issue: { process: poisson, every: 50 ns }`, '100 us');
-    const both = warmUpOf([quick, slow], '1').warmupPs;
-    expect(both).toBe(warmUpOf([slow], '1').warmupPs);
-    expect(both).toBeGreaterThan(2 * warmUpOf([quick], '1').warmupPs);
+    const both = warmUpNow([quick, slow], '1').warmupPs;
+    expect(both).toBe(warmUpNow([slow], '1').warmupPs);
+    expect(both).toBeGreaterThan(2 * warmUpNow([quick], '1').warmupPs);
   });
 
   it('is a whole number of hyperperiods', () => {
@@ -85,7 +85,7 @@ buffers: { box: { memory: server, size: 4 KiB } }
 masters:
 ${periodic(6)}${periodic(10)}run: { seed: 1, duration: 2 ms, drain: 1 ms, journeys: off }
 `).systems[0]!;
-    const { warmupPs, settled } = warmUpOf([spec], '1');
+    const { warmupPs, settled } = warmUpNow([spec], '1');
     expect(settled).toBe(true);
     expect(warmupPs).toBeGreaterThan(0);
     expect(warmupPs % (30 * US)).toBe(0);
@@ -94,6 +94,6 @@ ${periodic(6)}${periodic(10)}run: { seed: 1, duration: 2 ms, drain: 1 ms, journe
   it('is taken as stated', () => {
     const spec = system('4 MiB', `${ZIPF}, issue: { process: poisson, every: 1 us }`, '10 us');
     const stated = { ...spec, run: { ...spec.run, warmupPs: 5 * US } };
-    expect(warmUpOf([stated], '1')).toEqual({ warmupPs: 5 * US, settled: true });
+    expect(warmUpNow([stated], '1')).toEqual({ warmupPs: 5 * US, settled: true });
   });
 });

@@ -1,7 +1,6 @@
 import { poolStudy } from '../../../src/measure/pool.js';
 import type { LatencyRow } from '../../../src/measure/rows.js';
-import { Alone } from '../../../src/study/crew.js';
-import { planStudy } from '../../../src/study/run-study.js';
+import { studyNow } from '../../study/study-now.js';
 import { queueScenario, truth } from './queue.js';
 
 /** The load of every study, as the promise has it. */
@@ -23,8 +22,7 @@ export type Ends = readonly [lowPs: number, highPs: number] | null;
 export function runIntervalStudy(study: number, customers = CUSTOMERS): Said {
   const scenario = queueScenario({ load: LOAD, customers }, 'one');
   const choice = { placements: [], seed: `intervals/${study}`, replications: REPLICATIONS, version: 'intervals' };
-  const plan = planStudy(scenario, choice);
-  const { latency } = poolStudy(plan.finish(new Alone().runNow(plan.jobs)));
+  const { latency } = poolStudy(studyNow(scenario, choice));
   const row = latency.find(({ replication, level }) => replication === 'all' && level === 'burst')!;
   return { study, mean: ends(row.meanLowPs, row.meanHighPs), p99: ends(row.p99LowPs, row.p99HighPs) };
 }

@@ -1,0 +1,2 @@
+// a worker that never gets as far as a task
+throw new Error('no such library');
