@@ -62,6 +62,9 @@ export { Probe } from './model/probe.js';
 export { Recorder } from './measure/recorder.js';
 export type { RecorderSettings } from './measure/recorder.js';
 export { COMMAND_CAP, CommandLog } from './measure/command-log.js';
+export { BURST_CAP, BurstLog } from './measure/burst-log.js';
+export type { BurstChoice } from './measure/burst-log.js';
+export type { Logs } from './measure/logging-recorder.js';
 export { TooManyValuesError } from './measure/kept-values.js';
 export { poolStudy } from './measure/pool.js';
 export type { PoolOptions, StudyTables } from './measure/pool.js';
@@ -70,6 +73,7 @@ export type { Cell, Column, Quantity, Table } from './measure/columns.js';
 export type {
   BudgetRow,
   BudgetVerdict,
+  BurstRow,
   CacheRow,
   CommandRow,
   ComparisonRow,
@@ -77,7 +81,9 @@ export type {
   DistributionRow,
   LatencyRow,
   MemoryRow,
+  QueueRow,
   ResourceRow,
+  TimelineRow,
 } from './measure/rows.js';
 export { studyWarnings } from './measure/results.js';
 export type {

@@ -38,6 +38,10 @@ function describe(io: Io, finish: (code: number) => void): Command {
     .option('--replications <count>', 'replications, instead of run.replications', positive)
     .option('--workers <count>', WORKERS, positive)
     .option('--commands', 'also write commands.csv, the DRAM commands of the first replication (at most 1,000,000)')
+    .option('--bursts', 'also write bursts.csv, the bursts of the first replication one by one (at most 100,000)')
+    .option('--bursts-of <paths...>', "only bursts of these masters, or paths such as 'camera write'")
+    .option('--bursts-between <span>', 'only bursts in flight then, such as 1510us..1520us from the start of the run')
+    .option('--bursts-slowest <count>', 'only so many, the slowest', positive)
     .action(async (path: string, options) => {
       const { runCommand } = await import('./run.js');
       finish(await runCommand(path, options, io));

@@ -1,22 +1,22 @@
 import { join } from 'node:path';
-import type { CommandLog } from '../measure/command-log.js';
+import type { Logs } from '../measure/logging-recorder.js';
 import type { BudgetRow } from '../measure/rows.js';
 import type { Scenario } from '../scenario/scenario.js';
 import { withCrew } from './crew.js';
 import type { Io } from './io.js';
 import { ExitCode } from './exit-code.js';
 import { checkPlacements, loadScenario } from './load.js';
+import { askedLogs, type LogOptions } from './logs.js';
 import { startProgress } from './progress.js';
 import { sourceOf } from './source.js';
 import { programVersion } from './version.js';
 import { writeOrSay } from './write.js';
 
-export interface RunOptions {
+export interface RunOptions extends LogOptions {
   out?: string;
   placement?: string[];
   seed?: string;
   replications?: number;
-  commands?: boolean;
   workers?: number;
 }
 
@@ -26,8 +26,7 @@ export async function runCommand(path: string, options: RunOptions, io: Io): Pro
   const placements = options.placement ?? [];
   checkPlacements(scenario, placements);
   const { TABLES } = await import('../measure/columns.js');
-  const { csvParts, toCsv } = await import('../output/csv.js');
-  const { CommandLog } = await import('../measure/command-log.js');
+  const { toCsv } = await import('../output/csv.js');
   const { commandLine } = await import('../output/command-line.js');
   const { manifestText } = await import('../output/manifest.js');
   const { platformFacts } = await import('../output/platform.js');
@@ -36,12 +35,12 @@ export async function runCommand(path: string, options: RunOptions, io: Io): Pro
   const { summary } = await import('../output/summary.js');
   const { studyWarnings } = await import('../measure/results.js');
 
+  const asked = await askedLogs(options, scenario, io);
   const folder = options.out ?? join('results', scenario.name);
   // before the work, so that a folder that cannot be written costs no time
   writeOrSay(join(folder, 'manifest.json'), '{ "state": "running" }\n', io);
   const started = io.nowMs();
-  const commandLog = options.commands === true ? new CommandLog() : null;
-  const { study, tables } = await simulate(scenario, placements, options, commandLog, io).catch((error: unknown) => {
+  const { study, tables } = await simulate(scenario, placements, options, asked.logs, io).catch((error: unknown) => {
     if (error instanceof Error && error.name === 'Stopped') {
       writeOrSay(join(folder, 'manifest.json'), '{ "state": "stopped" }\n', io);
     }
@@ -59,9 +58,7 @@ export async function runCommand(path: string, options: RunOptions, io: Io): Pro
     writeOrSay(join(folder, TABLES.queues.file), toCsv(TABLES.queues, tables.queues), io);
   }
   writeOrSay(join(folder, TABLES.budgets.file), toCsv(TABLES.budgets, tables.budgets), io);
-  if (commandLog !== null) {
-    writeOrSay(join(folder, TABLES.commands.file), csvParts(TABLES.commands, commandLog.rows(scenario.name)), io);
-  }
+  asked.write(folder);
   const runs = study.placements.flatMap((placement) => placement.replications);
   const ran = study.placements.map((placement) => placement.placement);
   const manifest = manifestText({
@@ -118,7 +115,7 @@ async function simulate(
   scenario: Scenario,
   placements: readonly string[],
   { seed, replications, workers }: RunOptions,
-  commandLog: CommandLog | null,
+  logs: Logs,
   io: Io,
 ) {
   const { runStudy } = await import('../study/run-study.js');
@@ -133,7 +130,7 @@ async function simulate(
         onProgress: (share) => progress.update(share),
         ...(seed === undefined ? {} : { seed }),
         ...(replications === undefined ? {} : { replications }),
-        ...(commandLog === null ? {} : { commandLog }),
+        logs,
       }),
     );
     return { study, tables: poolStudy(study) };

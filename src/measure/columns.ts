@@ -17,6 +17,7 @@ import type {
   StageRow,
 } from './rows.js';
 
+import { BURSTS } from './burst-columns.js';
 import { QUEUES, TIMELINE } from './timeline-columns.js';
 import { BUDGETS, COMPARISON } from './verdict-columns.js';
 
@@ -283,7 +284,7 @@ export const COMMANDS: Table<CommandRow> = {
   ],
 };
 
-/** All tables, in the order in which they are written; comparison.csv by `compare`, commands.csv only where asked for. */
+/** All tables, in the order in which they are written; comparison.csv by `compare`, logs only where asked for. */
 export const TABLES = {
   latency: LATENCY,
   distribution: DISTRIBUTION,
@@ -297,4 +298,5 @@ export const TABLES = {
   budgets: BUDGETS,
   comparison: COMPARISON,
   commands: COMMANDS,
+  bursts: BURSTS,
 };

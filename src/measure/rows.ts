@@ -126,6 +126,26 @@ export interface QueueRow extends RowBase {
   maxDepth: number;
 }
 
+/** One burst; times from the start of the run. */
+export interface BurstRow extends Omit<PathRow, 'level'> {
+  /** Within its master and direction, from 0. */
+  number: number;
+  /** Within the memory. */
+  address: number;
+  bytes: number;
+  wantedPs: number;
+  /** null: a hit in a core's own cache, which was never presented. */
+  offeredPs: number | null;
+  acceptedPs: number | null;
+  donePs: number;
+  /** By stage; null where none are kept. */
+  stagesPs: readonly number[] | null;
+  /** The longest wait for one culprit at one element; null where nobody was charged. */
+  longestWaitPs: number | null;
+  waitsFor: string | null;
+  waitsAt: string | null;
+}
+
 /** How a budget fares; `none`: no miss was seen where none is allowed. */
 export type BudgetVerdict = 'met' | 'missed' | 'undecided' | 'none';
 

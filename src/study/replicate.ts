@@ -1,7 +1,6 @@
 import { limitsOf } from '../measure/budgets.js';
 import { KEPT_CAP } from '../measure/kept-values.js';
-import type { CommandLog } from '../measure/command-log.js';
-import { CommandRecorder } from '../measure/command-recorder.js';
+import { LoggingRecorder, type Logs } from '../measure/logging-recorder.js';
 import { Recorder } from '../measure/recorder.js';
 import { timelineWidth } from '../measure/timeline.js';
 import type { ReplicationResult } from '../measure/results.js';
@@ -21,11 +20,9 @@ export interface ReplicationOptions {
 }
 
 /** What else may be looked at while a replication runs; results are the same with it and without. */
-export interface Watch {
+export interface Watch extends Logs {
   /** Draws that shuffle the order of events within a phase, to prove that no result depends on it. */
   readonly shuffle?: () => number;
-  /** Takes the DRAM commands. */
-  readonly commandLog?: CommandLog;
 }
 
 /** Simulates one replication of one placement and answers what it brought, as plain data. */
@@ -45,7 +42,7 @@ export function* replicating(
   watch: Watch = {},
 ): Generator<number, ReplicationResult> {
   const { seed, replication, replications, warmupPs } = options;
-  const { shuffle, commandLog } = watch;
+  const { shuffle, ...logs } = watch;
   const { durationPs, drainPs, exact, journeys, timeline } = system.run;
   const settings = {
     fromPs: warmupPs,
@@ -58,8 +55,8 @@ export function* replicating(
     // a course over time is that of one replication's draws: of others it would be another one
     timelinePs: replication === 1 ? timelineWidth(timeline, durationPs) : null,
   };
-  const recorder =
-    commandLog === undefined ? new Recorder(system, settings) : new CommandRecorder(system, settings, commandLog);
+  const logging = Object.keys(logs).length > 0;
+  const recorder = logging ? new LoggingRecorder(system, settings, logs) : new Recorder(system, settings);
   const simulation = new Simulation(system, {
     seed,
     replication,

@@ -1,5 +1,5 @@
-import type { CommandLog } from '../measure/command-log.js';
-import type { ReplicationResult, StudyResult, Warning } from '../measure/results.js';
+import type { Logs } from '../measure/logging-recorder.js';
+import { mergeWarnings, type ReplicationResult, type StudyResult, type Warning } from '../measure/results.js';
 import type { Scenario, SystemSpec } from '../scenario/scenario.js';
 import { Alone, type Crew, type Job, Stopped } from './crew.js';
 import { isOverloaded, loadOf } from './offered-load.js';
@@ -16,8 +16,8 @@ export interface StudyChoice {
 }
 
 export interface StudyOptions extends StudyChoice {
-  /** Takes the DRAM commands of each placement's first replication. */
-  readonly commandLog?: CommandLog;
+  /** What each placement's first replication is written down in. */
+  readonly logs?: Logs;
   /** Told now and then how much of the whole study is done, 0 to 1. */
   readonly onProgress?: (share: number) => void;
   /** Who simulates; this thread where nobody is named. */
@@ -36,15 +36,16 @@ export interface StudyPlan {
  * study is that of the replications which all placements have finished; with none of them it fails with `Stopped`.
  */
 export async function runStudy(scenario: Scenario, options: StudyOptions): Promise<StudyResult> {
-  const { crew = new Alone(), commandLog, onProgress } = options;
+  const { crew = new Alone(), logs = {}, onProgress } = options;
   const { systems, seed } = choiceOf(scenario, options);
   const warmUp = await warmUpOf(systems, seed, (pilots) => crew.settle(pilots));
   const plan = planStudy(scenario, options, warmUp);
+  const kept = Object.values(logs);
   const results = await keptOf(
-    commandLog === undefined ? crew.run(plan.jobs, onProgress) : withCommands(plan.jobs, crew, commandLog, onProgress),
+    kept.length === 0 ? crew.run(plan.jobs, onProgress) : withLogs(plan.jobs, crew, logs, onProgress),
   );
   const study = plan.finish(results);
-  return commandLog === undefined ? study : { ...study, warnings: [...study.warnings, ...commandLog.warnings()] };
+  return { ...study, warnings: mergeWarnings([study.warnings, ...kept.map((log) => log.warnings())]) };
 }
 
 type Partly = readonly (ReplicationResult | null)[];
@@ -112,17 +113,17 @@ export function planStudy(scenario: Scenario, choice: StudyChoice, { warmupPs, s
   };
 }
 
-/** The first replications run on this thread, where the log is. */
-async function withCommands(
+/** The first replications run on this thread, where the logs are. */
+async function withLogs(
   jobs: readonly Job[],
   crew: Crew,
-  commandLog: CommandLog,
+  logs: Logs,
   onProgress: StudyOptions['onProgress'],
 ): Promise<Partly> {
   const logged = jobs.filter(({ replication }) => replication === 1);
   const others = jobs.filter(({ replication }) => replication > 1);
   const share = logged.length / jobs.length;
-  const first = await crew.run(logged, (done) => onProgress?.(done * share), { commandLog });
+  const first = await crew.run(logged, (done) => onProgress?.(done * share), logs);
   const rest = await keptOf(crew.run(others, (done) => onProgress?.(share + done * (1 - share))));
   return [...first, ...rest];
 }

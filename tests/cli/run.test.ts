@@ -166,3 +166,32 @@ test('a file is replaced whole: who has opened the old one still reads all of it
   expect(readFileSync(path, 'utf8')).toBe('new');
   expect(namesIn(folder)).toEqual(['table.csv']);
 });
+
+test('--bursts and what narrows it down add bursts.csv, and change nothing else', async () => {
+  const folder = temporaryFolder();
+  await runTiny(folder, 'plain');
+  const { code } = await runTiny(folder, 'logged', '--bursts-slowest', '3', '--bursts-of', 'reader read');
+  expect(code).toBe(0);
+  expect(namesIn(join(folder, 'logged'))).toEqual([...RESULT_FILES, 'bursts.csv'].toSorted());
+  for (const name of TABLE_FILES) expect(table(folder, 'logged', name), name).toBe(table(folder, 'plain', name));
+  const rows = table(folder, 'logged', 'bursts.csv').trimEnd().split('\r\n').slice(1);
+  expect(rows).toHaveLength(6);
+  await runTiny(folder, 'all', '--bursts');
+  expect(table(folder, 'all', 'bursts.csv').split('\r\n')).toEqual(expect.arrayContaining(rows));
+});
+
+test.each([
+  [['--bursts-of', 'raeder'], `--bursts-of: no master 'raeder'; did you mean 'reader'?`],
+  [
+    ['--bursts-between', '10'],
+    `--bursts-between: must be two times from the start of the run, the earlier first, got '10'`,
+  ],
+  [['--bursts-between', '9us..3us'], `got '9us..3us'; write e.g. '1510us..1520us'`],
+  [['--bursts-between', '3..9us'], `got '3..9us'`],
+  [['--bursts-slowest', '0'], 'write a whole number of at least 1'],
+])('%j is told as wrong usage', async (options, sentence) => {
+  const folder = temporaryFolder();
+  const { code, err } = await runTiny(folder, 'none', ...options);
+  expect(code).toBe(2);
+  expect(err).toContain(sentence);
+});

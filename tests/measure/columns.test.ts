@@ -18,6 +18,8 @@ const CONTRACT = {
   'budgets.csv': 'budget, level, limit, measured, unit, margin_share, verdict',
   'comparison.csv':
     'metric, baseline, variant, baseline_value, variant_value, difference, difference_ci95_low, difference_ci95_high, ratio, verdict',
+  'bursts.csv':
+    'master, port, target, operation, number, address, bytes, wanted_ns, offered_ns, accepted_ns, done_ns, latency_ns, source_wait_ns, port_ns, arbitration_ns, transfer_ns, lookup_ns, snoop_ns, memory_queue_ns, row_preparation_ns, data_ns, refresh_ns, return_arbitration_ns, return_transfer_ns, longest_wait_ns, longest_wait_for, longest_wait_at',
   'commands.csv': 'memory, channel, time_ns, rank, bank_group, bank, row, command',
 };
 

@@ -93,7 +93,7 @@ test('a study warns of what its log cut off', async () => {
   const study = await runStudy(scenario('quad-core-fabric', 'fabric0'), {
     placements: [],
     version: 'test',
-    commandLog,
+    logs: { commandLog },
   });
   expect([...commandLog.rows('s')]).toHaveLength(100);
   const cut = study.warnings.map(({ text }) => text).filter((text) => text.includes('command log'));

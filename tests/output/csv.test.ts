@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { type Cell, type Quantity, TABLES, type Table } from '../../src/measure/columns.js';
 import { poolStudy } from '../../src/measure/pool.js';
-import type { BudgetRow, CommandRow, ComparisonRow } from '../../src/measure/rows.js';
+import type { BudgetRow, BurstRow, CommandRow, ComparisonRow } from '../../src/measure/rows.js';
 import { csvParts, toCsv } from '../../src/output/csv.js';
 import { studySample } from '../measure/study-sample.js';
 
@@ -97,7 +97,6 @@ describe('toCsv', () => {
     const tables = poolStudy(studySample(6, 2000));
     const start = { scenario: 's', placement: 'p', replication: 'all' as const };
     const path = { ...start, master: 'm', port: 'p', target: 'ddr', operation: 'read' as const };
-    const window = { startPs: 1e6 };
     const charge = { victim: 'm read', culprit: '(itself)', element: 'ddr' };
     const budget: BudgetRow = {
       ...start,
@@ -131,34 +130,49 @@ describe('toCsv', () => {
       verdict: 'variant_better',
       overloadedIn: [],
     };
-    const texts = [
-      toCsv(TABLES.latency, tables.latency),
-      toCsv(TABLES.distribution, tables.distribution),
-      toCsv(TABLES.resources, tables.resources),
-      toCsv(TABLES.memory, tables.memory),
-      toCsv(TABLES.cache, tables.cache),
-      toCsv(TABLES.stages, [{ ...path, part: 'all', stage: 'port', meanPs: 1500, p99Ps: null, share: 0.25 }]),
-      toCsv(TABLES.blame, [{ ...start, ...charge, meanPs: 1500, totalPs: 3e6, chargedShare: 0.5 }]),
-      toCsv(TABLES.timeline, [
-        { ...start, ...window, master: 'm', readBytesPerS: 1e6, writeBytesPerS: 0, meanPs: null, maxPs: null },
-      ]),
-      toCsv(TABLES.queues, [{ ...start, ...window, element: 'ddr', meanDepth: 0.5, maxDepth: 2 }]),
-      toCsv(TABLES.budgets, [budget]),
-      toCsv(TABLES.comparison, [comparison]),
-      toCsv(TABLES.commands, [command(0)]),
-    ];
-    Object.values(TABLES).forEach(({ columns }, i) => {
-      const records = readCsv(texts[i]!);
-      expect(records[0]).toEqual(columns.map(({ name }) => name));
+    const burst: BurstRow = {
+      ...path,
+      number: 3,
+      address: 64,
+      bytes: 64,
+      wantedPs: 1000,
+      offeredPs: null,
+      acceptedPs: null,
+      donePs: 3000,
+      stagesPs: null,
+      longestWaitPs: null,
+      waitsFor: null,
+      waitsAt: null,
+    };
+    const rates = { readBytesPerS: 1e6, writeBytesPerS: 0, meanPs: null, maxPs: null };
+    const texts: Record<keyof typeof TABLES, string> = {
+      latency: toCsv(TABLES.latency, tables.latency),
+      distribution: toCsv(TABLES.distribution, tables.distribution),
+      resources: toCsv(TABLES.resources, tables.resources),
+      memory: toCsv(TABLES.memory, tables.memory),
+      cache: toCsv(TABLES.cache, tables.cache),
+      stages: toCsv(TABLES.stages, [{ ...path, part: 'all', stage: 'port', meanPs: 1500, p99Ps: null, share: 0.25 }]),
+      blame: toCsv(TABLES.blame, [{ ...start, ...charge, meanPs: 1500, totalPs: 3e6, chargedShare: 0.5 }]),
+      timeline: toCsv(TABLES.timeline, [{ ...start, startPs: 1e6, master: 'm', ...rates }]),
+      queues: toCsv(TABLES.queues, [{ ...start, startPs: 1e6, element: 'ddr', meanDepth: 0.5, maxDepth: 2 }]),
+      budgets: toCsv(TABLES.budgets, [budget]),
+      comparison: toCsv(TABLES.comparison, [comparison]),
+      commands: toCsv(TABLES.commands, [command(0)]),
+      bursts: toCsv(TABLES.bursts, [burst]),
+    };
+    for (const [name, { columns }] of Object.entries(TABLES)) {
+      const records = readCsv(texts[name as keyof typeof TABLES]);
+      expect(records[0]).toEqual(columns.map((column) => column.name));
       expect(records.length).toBeGreaterThan(1);
       for (const record of records) expect(record.length).toBe(columns.length);
-    });
-    expect(texts[3]!.split('\r\n')[1]).toBe('sample,fabric,1,ddr,0,0.6,0.3,0.1,0.04,0.02,0.1,1000,500,6400,10');
-    expect(texts[5]!.split('\r\n')[1]).toBe('s,p,all,m,p,ddr,read,all,port,1.5,,0.25');
-    expect(texts[6]!.split('\r\n')[1]).toBe('s,p,all,m read,(itself),ddr,1.5,3,0.5');
-    expect(texts[10]!.split('\r\n')[1]).toBe(
-      's,p,all,m read port p99_9_ns,p,q,2,1.5,-0.5,-0.6,-0.4,0.75,variant_better',
-    );
-    expect(texts[9]!.split('\r\n')[1]).toBe('s,p,all,flow,,100,120,MB/s,0.2,met');
+    }
+    const first = (name: keyof typeof TABLES): string | undefined => texts[name].split('\r\n')[1];
+    expect(first('memory')).toBe('sample,fabric,1,ddr,0,0.6,0.3,0.1,0.04,0.02,0.1,1000,500,6400,10');
+    expect(first('stages')).toBe('s,p,all,m,p,ddr,read,all,port,1.5,,0.25');
+    expect(first('blame')).toBe('s,p,all,m read,(itself),ddr,1.5,3,0.5');
+    expect(first('timeline')).toBe('s,p,all,1,m,1,0,,');
+    expect(first('queues')).toBe('s,p,all,1,ddr,0.5,2');
+    expect(first('comparison')).toBe('s,p,all,m read port p99_9_ns,p,q,2,1.5,-0.5,-0.6,-0.4,0.75,variant_better');
+    expect(first('budgets')).toBe('s,p,all,flow,,100,120,MB/s,0.2,met');
   });
 });

@@ -56,7 +56,7 @@ describe('a study', () => {
   it('whose commands are kept has them with what is left when it is stopped', async () => {
     const commandLog = new CommandLog();
     const crew = stoppedAfter((place) => place < 2);
-    const kept = await runStudy(scenario, { placements: [], version: 'test', crew, commandLog });
+    const kept = await runStudy(scenario, { placements: [], version: 'test', crew, logs: { commandLog } });
     expect(kept.placements.map(({ replications }) => replications.length)).toEqual([2, 2]);
     expect([...commandLog.rows('tiny')].length).toBeGreaterThan(0);
   });

@@ -2,22 +2,38 @@ import { Clock } from '../engine/clock.js';
 import { DdrController } from '../model/dram/controller.js';
 import type { Simulation } from '../model/simulation.js';
 import type { SystemSpec } from '../scenario/scenario.js';
+import type { BurstLog } from './burst-log.js';
 import type { CommandLog, LoggedMemory } from './command-log.js';
 import { Recorder, type RecorderSettings } from './recorder.js';
 
-/** A recorder that also keeps a log of DRAM commands. A class of its own: channels do not tell those who do not listen. */
-export class CommandRecorder extends Recorder {
+/** What may be written down of a replication event by event; nothing where it is not there. */
+export interface Logs {
+  /** Takes the DRAM commands. */
+  readonly commandLog?: CommandLog;
+  /** Takes single bursts. */
+  readonly burstLog?: BurstLog;
+}
+
+/** A recorder that also keeps logs. A class of its own: channels do not tell of commands to those who do not listen. */
+export class LoggingRecorder extends Recorder {
   constructor(
     private readonly system: SystemSpec,
     settings: RecorderSettings,
-    private readonly log: CommandLog,
+    private readonly logs: Logs,
   ) {
     super(system, settings);
   }
 
   override watch(simulation: Simulation): void {
     super.watch(simulation);
-    this.log.begin(this.system.placement, simulation.context.replication, memoriesOf(simulation));
+    const { commandLog, burstLog } = this.logs;
+    commandLog?.begin(this.system.placement, simulation.context.replication, memoriesOf(simulation));
+    burstLog?.begin(simulation, this.system, this);
+  }
+
+  override completed(slot: number): void {
+    super.completed(slot);
+    this.logs.burstLog?.add(slot);
   }
 
   override command(
@@ -30,7 +46,7 @@ export class CommandRecorder extends Recorder {
     kind: number,
     clock: number,
   ): void {
-    this.log.add(element, channel, rank, group, bank, row, kind, clock);
+    this.logs.commandLog?.add(element, channel, rank, group, bank, row, kind, clock);
   }
 }
 
