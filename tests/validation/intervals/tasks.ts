@@ -30,7 +30,7 @@ export type Limits = readonly [atLeast: number, atMost: number];
  * skewed percentile more often below than above; a plain Lindley recursion with exact order statistics holds 0.92 to 0.93
  * there, too.)
  */
-export const FULL: Extent = { studies: 2000, comparisons: 200, mean: [0.93, 0.97], p99: [0.9, 0.98] };
+export const FULL: Extent = { studies: 2000, comparisons: 100, mean: [0.93, 0.97], p99: [0.9, 0.98] };
 export const QUICK: Extent = { studies: 400, comparisons: 50, mean: [0.92, 0.98], p99: [0.87, 0.99] };
 
 /** In the order in which they are done. */
