@@ -64,6 +64,8 @@ export type { RecorderSettings } from './measure/recorder.js';
 export { COMMAND_CAP, CommandLog } from './measure/command-log.js';
 export { BURST_CAP, BurstLog } from './measure/burst-log.js';
 export type { BurstChoice } from './measure/burst-log.js';
+export { WaveLog } from './measure/wave-log.js';
+export type { SystemWave } from './measure/wave-log.js';
 export type { Logs } from './measure/logging-recorder.js';
 export { TooManyValuesError } from './measure/kept-values.js';
 export { poolStudy } from './measure/pool.js';
@@ -110,6 +112,7 @@ export type { CheckReport, IdleCase, PathCheck } from './study/check.js';
 
 // output: tables, summary and manifest as text
 export { csvParts, toCsv } from './output/csv.js';
+export { valueChangeDump } from './output/wave.js';
 export { PLAIN, summary } from './output/summary.js';
 export type { SummaryOptions, Tone } from './output/summary.js';
 export { comparisonText } from './output/comparison.js';

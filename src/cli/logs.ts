@@ -9,6 +9,9 @@ import { ExitCode } from './exit-code.js';
 import type { Io } from './io.js';
 import { writeOrSay } from './write.js';
 
+/** Longest span of signals: some ten million changes on a busy chip. */
+const MOST_SPAN_PS = 1_000_000_000;
+
 /** Options of `run` that ask for logs of the first replication. */
 export interface LogOptions {
   commands?: boolean;
@@ -16,6 +19,8 @@ export interface LogOptions {
   burstsOf?: string[];
   burstsBetween?: string;
   burstsSlowest?: number;
+  wave?: string;
+  waveBetween?: string;
 }
 
 /** The logs that are asked for, and how they are written once they are full. */
@@ -30,11 +35,20 @@ export async function askedLogs(options: LogOptions, scenario: Scenario, io: Io)
   const { csvParts } = await import('../output/csv.js');
   const { CommandLog } = await import('../measure/command-log.js');
   const { BurstLog } = await import('../measure/burst-log.js');
+  const { WaveLog } = await import('../measure/wave-log.js');
+  const { valueChangeDump } = await import('../output/wave.js');
   const choice = burstChoice(options, scenario);
   const commandLog = options.commands === true ? new CommandLog() : null;
   const burstLog = choice === null ? null : new BurstLog(choice);
+  const waveFile = options.wave ?? null;
+  const span = waveSpan(options);
+  const waveLog = waveFile === null ? null : new WaveLog(span);
   return {
-    logs: { ...(commandLog === null ? {} : { commandLog }), ...(burstLog === null ? {} : { burstLog }) },
+    logs: {
+      ...(commandLog === null ? {} : { commandLog }),
+      ...(burstLog === null ? {} : { burstLog }),
+      ...(waveLog === null ? {} : { waveLog }),
+    },
     write: (folder) => {
       if (commandLog !== null) {
         writeOrSay(join(folder, TABLES.commands.file), csvParts(TABLES.commands, commandLog.rows(scenario.name)), io);
@@ -42,8 +56,19 @@ export async function askedLogs(options: LogOptions, scenario: Scenario, io: Io)
       if (burstLog !== null) {
         writeOrSay(join(folder, TABLES.bursts.file), csvParts(TABLES.bursts, burstLog.rows(scenario.name)), io);
       }
+      if (waveLog !== null)
+        writeOrSay(waveFile!, valueChangeDump(waveLog.waves()), io, 'name another file with --wave');
     },
   };
+}
+
+function waveSpan({ wave, waveBetween }: LogOptions): { fromPs: number; toPs: number } | null {
+  if (waveBetween === undefined) return null;
+  if (wave === undefined) throw new CommandError('--wave-between: goes with --wave FILE', ExitCode.usage);
+  const span = spanOf('--wave-between', waveBetween);
+  if (span.toPs - span.fromPs <= MOST_SPAN_PS) return span;
+  const text = `--wave-between: must span at most 1 ms, got '${waveBetween}'; write e.g. '1510us..1520us'`;
+  throw new CommandError(text, ExitCode.usage);
 }
 
 /** null: no bursts are asked for. Each option that narrows them down asks for them as well. */

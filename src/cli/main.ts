@@ -42,6 +42,8 @@ function describe(io: Io, finish: (code: number) => void): Command {
     .option('--bursts-of <paths...>', "only bursts of these masters, or paths such as 'camera write'")
     .option('--bursts-between <span>', 'only bursts in flight then, such as 1510us..1520us from the start of the run')
     .option('--bursts-slowest <count>', 'only so many, the slowest', positive)
+    .option('--wave <file>', 'also write a value change dump of the first replication, for waveform viewers', notEmpty)
+    .option('--wave-between <span>', 'what it shows (default: the first 10 us of the measuring window)')
     .action(async (path: string, options) => {
       const { runCommand } = await import('./run.js');
       finish(await runCommand(path, options, io));

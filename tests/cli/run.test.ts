@@ -195,3 +195,27 @@ test.each([
   expect(code).toBe(2);
   expect(err).toContain(sentence);
 });
+
+test('--wave writes a dump of a span to the file named, the same bytes each time, and changes nothing else', async () => {
+  const folder = temporaryFolder();
+  await runTiny(folder, 'plain');
+  const wave = (name: string): string => join(folder, name);
+  const { code } = await runTiny(folder, 'waved', '--wave', wave('a.vcd'));
+  expect(code).toBe(0);
+  for (const name of TABLE_FILES) expect(table(folder, 'waved', name), name).toBe(table(folder, 'plain', name));
+  // the first 10 us of the window, which begins at 1 us
+  const text = readFileSync(wave('a.vcd'), 'utf8');
+  expect([text.includes('\n#1000000\n$dumpvars\n'), text.endsWith('\n#11000000\n')]).toEqual([true, true]);
+  expect(text).toContain('$scope module direct $end');
+  expect(text).toContain('$scope module coherent $end');
+  await runTiny(folder, 'again', '--wave', wave('b.vcd'), '--wave-between', '1us..11us');
+  expect(readFileSync(wave('b.vcd'), 'utf8')).toBe(text);
+});
+
+test.each([
+  [['--wave-between', '1us..2us'], '--wave-between: goes with --wave FILE'],
+  [['--wave', 'x.vcd', '--wave-between', '1us..2ms'], `must span at most 1 ms, got '1us..2ms'`],
+])('%j is told as wrong usage', async (options, sentence) => {
+  const { code, err } = await runTiny(temporaryFolder(), 'none', ...options);
+  expect([code, err.includes(sentence)]).toEqual([2, true]);
+});
