@@ -16,8 +16,8 @@ export { keyedDraw, randomStream } from './engine/random.js';
 export type { KeyedDraw, RandomStream } from './engine/random.js';
 
 // scenario: the language, and what a file means with every default filled
-export { readScenario } from './scenario/read.js';
-export type { ScenarioIo } from './scenario/read.js';
+export { assignmentReader, readScenario } from './scenario/read.js';
+export type { Assigned, ScenarioIo } from './scenario/read.js';
 export { starterScenario } from './scenario/starter.js';
 export { platformPresetNames } from './scenario/presets.js';
 export { explainKey, jsonSchema, keyReference } from './scenario/explain.js';
@@ -43,6 +43,7 @@ export type {
   OnChipSpec,
   PaceSpec,
   PatternSpec,
+  PlaceSpec,
   PortSpec,
   RunSpec,
   Scenario,
@@ -71,6 +72,7 @@ export { TooManyValuesError } from './measure/kept-values.js';
 export { poolStudy } from './measure/pool.js';
 export type { PoolOptions, StudyTables } from './measure/pool.js';
 export { TABLES } from './measure/columns.js';
+export { placeTable } from './measure/place-columns.js';
 export type { Cell, Column, Quantity, Table } from './measure/columns.js';
 export type {
   BudgetRow,
@@ -84,6 +86,9 @@ export type {
   LatencyRow,
   MemoryRow,
   QueueRow,
+  PlaceFailure,
+  PlaceRow,
+  PlaceStatus,
   ResourceRow,
   TimelineRow,
 } from './measure/rows.js';
@@ -107,6 +112,8 @@ export { replicate } from './study/replicate.js';
 export type { ReplicationOptions } from './study/replicate.js';
 export { compareSystems, ERROR, LOOKS, NARROW } from './study/compare.js';
 export type { CompareOptions, Comparison, Side } from './study/compare.js';
+export { findPlacement } from './study/place/place.js';
+export type { PlaceOptions, PlaceResult, Spending } from './study/place/place.js';
 export { checkSystem } from './study/check.js';
 export type { CheckReport, IdleCase, PathCheck } from './study/check.js';
 
@@ -116,6 +123,7 @@ export { valueChangeDump } from './output/wave.js';
 export { PLAIN, summary } from './output/summary.js';
 export type { SummaryOptions, Tone } from './output/summary.js';
 export { comparisonText } from './output/comparison.js';
+export { placeText } from './output/place.js';
 export { checkText } from './output/check-text.js';
 export { manifestText } from './output/manifest.js';
 export type { ManifestInput } from './output/manifest.js';

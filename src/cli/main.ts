@@ -71,6 +71,19 @@ function describe(io: Io, finish: (code: number) => void): Command {
       finish(await reportCommand(folder, options, io));
     });
   program
+    .command('place')
+    .description('find where groups and masters attach best, of all that place.may_attach allows')
+    .argument('<scenario>', 'scenario file')
+    .option('--placement <name>', 'what all assignments are laid over (default: the file without its placements)')
+    .option('--seed <text>', 'seed of all random draws, instead of run.seed', notEmpty)
+    .option('--replications <count>', 'full length of one assignment, instead of run.replications', positive)
+    .option('--whole', 'try all at full length, however many there are')
+    .option('--out <folder>', 'folder for place.csv (default: results/ and the name of the scenario)', notEmpty)
+    .action(async (path: string, options) => {
+      const { placeCommand } = await import('./place.js');
+      finish(await placeCommand(path, options, io));
+    });
+  program
     .command('check')
     .description('unloaded latencies, offered load against capacity, and warnings, without simulating')
     .argument('<scenario>', 'scenario file')

@@ -40,8 +40,17 @@ export function budgetRows(
       ...rowOf(budget, [one], { ...base, replication: one.replication }),
       ...UNJUDGED,
     })),
-    { ...rowOf(budget, replications, { ...base, replication: 'all' as const }), ...judge(budget, replications) },
+    pooledRow(budget, replications, base),
   ]);
+}
+
+/** The pooled row of one budget, with its verdict. */
+export function pooledRow(
+  budget: BudgetSpec,
+  replications: readonly ReplicationResult[],
+  base: Omit<RowBase, 'replication'>,
+): BudgetRow {
+  return { ...rowOf(budget, replications, { ...base, replication: 'all' }), ...judge(budget, replications) };
 }
 
 /** One replication decides nothing. */

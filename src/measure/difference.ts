@@ -30,7 +30,7 @@ export interface Difference {
 }
 
 /** Values of a metric: over all replications, and by replication, such that their spread is that of the whole. */
-interface Series {
+export interface Series {
   readonly whole: number;
   readonly each: readonly number[];
   /** What reading bins may be off by. */
@@ -65,7 +65,8 @@ function spreadAbout(centre: number, values: readonly number[]): number {
   return Math.sqrt(values.reduce((sum, value) => sum + (value - centre) ** 2, 0) / (values.length - 1));
 }
 
-function seriesOf(metric: MetricSpec, replications: readonly ReplicationResult[]): Series | Unjudged {
+/** The values of a metric of one system, or why there are none. */
+export function seriesOf(metric: MetricSpec, replications: readonly ReplicationResult[]): Series | Unjudged {
   if (metric.kind === 'latency') return latencySeries(metric, replications);
   const each = replications.map((one) =>
     metric.kind === 'bandwidth' ? bytesPerSecond(one, metric) : utilisationOf(one, metric),

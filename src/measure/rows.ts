@@ -185,6 +185,58 @@ export interface ComparisonRow extends RowBase {
   overloadedIn: string[];
 }
 
+/**
+ * How an assignment fares in a search. `runner_up`: among the last that were looked at, and meets its budgets;
+ * `worse`: left out before, by the goal; `over_budget`: left out before, as it passed a budget by what was measured, which
+ * is less than a verdict; `undecided_budget`: not shown to meet its budgets, nor to miss one; `no_value`:
+ * the goal cannot be read; the others were ruled out.
+ */
+export type PlaceStatus =
+  | 'best'
+  | 'runner_up'
+  | 'undecided_budget'
+  | 'worse'
+  | 'over_budget'
+  | 'no_value'
+  | 'budget_missed'
+  | 'over_capacity'
+  | 'impossible';
+
+/** What speaks against an assignment. */
+export type PlaceFailure =
+  | { readonly kind: 'budgets'; readonly rows: readonly BudgetRow[] }
+  | {
+      readonly kind: 'capacity';
+      readonly element: string;
+      readonly channel: string;
+      readonly offeredBytesPerS: number;
+      readonly capacityBytesPerS: number;
+    }
+  | { readonly kind: 'reason'; readonly text: string };
+
+/** One class of assignments; values in ps, bytes per second or as a share, by the kind of the goal. */
+export interface PlaceRow extends RowBase {
+  /** From 1; null for what was ruled out. */
+  rank: number | null;
+  status: PlaceStatus;
+  /** The element of each mover. */
+  attachment: ReadonlyMap<string, string>;
+  /** Of each mover the elements that may stand for its own without a difference, its own among them. */
+  alike: ReadonlyMap<string, readonly string[]>;
+  /** Assignments that this one stands for. */
+  assignments: number;
+  goal: MetricSpec;
+  value: number | null;
+  /** Less the best one's, over the replications that both have. */
+  difference: number | null;
+  low: number | null;
+  high: number | null;
+  replications: number;
+  failure: PlaceFailure | null;
+  /** What its replications warned of, such as stale reads. */
+  warnings: readonly string[];
+}
+
 /** One command to a DRAM; what it does not name is null. */
 export interface CommandRow extends RowBase {
   memory: string;

@@ -54,14 +54,16 @@ function table(rows: readonly BudgetRow[], { paint, width }: SummaryOptions): st
   return textTable([...columns, left('verdict')], cells, width, (text) => paint('faint', text));
 }
 
-function subjectOf({ spec }: BudgetRow): string {
+/** What a budget is about, in words. */
+export function subjectOf({ spec }: BudgetRow): string {
   const name = subjectName(spec);
   if (spec.kind !== 'latency') return `${name} ${spec.kind}`;
   const which = spec.percentile === 1 ? 'largest' : `p${decimal(100 * spec.percentile, 4)}`;
   return `${name} ${spec.level} ${which}`;
 }
 
-function inUnit({ spec }: BudgetRow, value: number): string {
+/** A value in the unit of its budget. */
+export function inUnit({ spec }: BudgetRow, value: number): string {
   if (spec.kind === 'utilisation') return percent(value);
   const { unit, size } = PRINTED_UNITS[spec.kind];
   const printed = value / size;

@@ -1,5 +1,6 @@
 /** What `compare` says at the end: which system is better for what, by how much, and what the data leave open. */
 import type { ComparisonRow } from '../measure/rows.js';
+import type { MetricSpec } from '../scenario/scenario.js';
 import { subjectName } from '../measure/subject.js';
 import { percentileName } from '../measure/verdict-columns.js';
 import { type Comparison, ERROR, LOOKS, NARROW } from '../study/compare.js';
@@ -102,13 +103,19 @@ function unjudged(row: ComparisonRow): string[] {
   }
 }
 
-function what({ metric }: ComparisonRow): string {
+const what = ({ metric }: ComparisonRow): string => metricText(metric);
+
+/** A metric in words: `camera read, p99 burst latency`. */
+export function metricText(metric: MetricSpec): string {
   if (metric.kind !== 'latency') return `${subjectName(metric)}, ${metric.kind}`;
   const which = percentileName(metric.percentile).replace('_', '.');
   return `${subjectName(metric)}, ${which} ${metric.level} latency`;
 }
 
-function inUnit({ metric }: ComparisonRow, value: number): string {
+const inUnit = ({ metric }: ComparisonRow, value: number): string => metricValue(metric, value);
+
+/** A value of a metric with its unit. */
+export function metricValue(metric: MetricSpec, value: number): string {
   if (metric.kind === 'latency') return `${readableNs(value)} ns`;
   return metric.kind === 'bandwidth' ? `${readableRate(value)} MB/s` : percent(value);
 }

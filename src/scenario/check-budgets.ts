@@ -5,9 +5,12 @@ import type { SystemSpec } from './scenario.js';
 import { suggestion } from './suggestion.js';
 import { child, textOf } from './tree.js';
 
-/** Reports budgets and metrics of a comparison that name what is not there, or what has no such number. */
+/** Reports budgets, metrics of a comparison and the goal of a search that name what is not there, or what has no such number. */
 export function checkBudgets(parsed: ParsedSystem, system: SystemSpec, problems: Problem[]): void {
-  for (const entry of [...parsed.budgets, ...parsed.metrics]) {
+  const { place } = parsed;
+  const best = place === null ? undefined : child(place.tree, 'best');
+  const goal = best === undefined ? [] : [{ tree: best, keys: place?.keys?.best }];
+  for (const entry of [...parsed.budgets, ...parsed.metrics, ...goal]) {
     known(entry, 'master', new Set(parsed.masters.map(({ name }) => name)), problems);
     known(entry, 'element', new Set(parsed.elements.map(({ name }) => name)), problems);
     const { keys } = entry;
@@ -18,21 +21,17 @@ export function checkBudgets(parsed: ParsedSystem, system: SystemSpec, problems:
 }
 
 type Keys = BudgetKeys | MetricKeys;
+type Entry = Pick<Parsed<unknown>, 'tree'>;
 
 /** Looks at what is written, so that an entry with another mistake is checked all the same. */
-function known(
-  { tree }: Parsed<unknown>,
-  key: 'master' | 'element',
-  names: ReadonlySet<string>,
-  problems: Problem[],
-): void {
+function known({ tree }: Entry, key: 'master' | 'element', names: ReadonlySet<string>, problems: Problem[]): void {
   const at = child(tree, key);
   const name = textOf(at);
   if (at === undefined || name === undefined || names.has(name)) return;
   problems.push(problemAt(at.place, 'unknown_name', `unknown ${key} '${name}'`, name, suggestion(name, names)));
 }
 
-function checkOperation({ tree }: Parsed<unknown>, keys: Keys, system: SystemSpec, problems: Problem[]): void {
+function checkOperation({ tree }: Entry, keys: Keys, system: SystemSpec, problems: Problem[]): void {
   const at = child(tree, 'operation');
   if (at === undefined) return;
   if ('element' in keys && keys.element !== null) {
@@ -54,7 +53,7 @@ function does({ issue, readShare }: SystemSpec['masters'][number], operation: 'r
 }
 
 /** Bytes are counted on the data buses of DRAM, and by path everywhere else. */
-function checkMemory({ tree }: Parsed<unknown>, keys: Keys, { elements }: ParsedSystem, problems: Problem[]): void {
+function checkMemory({ tree }: Entry, keys: Keys, { elements }: ParsedSystem, problems: Problem[]): void {
   if (keys.kind !== 'bandwidth' || keys.element === null) return;
   const element = elements.find(({ name }) => name === keys.element);
   if (element?.keys === undefined || element.keys.kind === 'ddr') return;

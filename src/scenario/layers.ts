@@ -37,12 +37,37 @@ const BASE = 'base';
  * another, then for each master its peripheral preset or the platform's cores beneath what it says itself.
  */
 export function layersOf(file: MapTree, findings: Findings): Layered[] {
-  const rest: MapTree = { ...file, entries: new Map([...file.entries].filter(([key]) => key !== 'placements')) };
+  const rest = without(file, 'placements');
   const placements = entriesOf(child(file, 'placements'));
   if (placements.length === 0) return [{ placement: BASE, tree: layered(rest, undefined, findings) }];
   return placements.map(([placement, { tree }]) => {
     return { placement, tree: layered(rest, tree.kind === 'map' ? tree : undefined, findings) };
   });
+}
+
+/** Where each group or master attaches, instead of what the file says. */
+export type Attachment = ReadonlyMap<string, string>;
+
+/** The tree of one more placement: the named one (null: the file as it stands) with groups or masters moved on top. */
+export function layersWith(
+  file: MapTree,
+  placement: string | null,
+  attachment: Attachment,
+  findings: Findings,
+): MapTree {
+  const rest = without(file, 'placements');
+  const named = placement === null ? undefined : child(child(file, 'placements'), placement);
+  const overlay = named?.kind === 'map' ? named : emptyMap(file.place);
+  const mayAttach = child(child(file, 'place'), 'may_attach');
+  const before = entriesOf(child(overlay, 'attach')).filter(([name]) => !attachment.has(name));
+  const moves = [...attachment].map(([name, element]): [string, Entry] => {
+    const list = child(mayAttach, name);
+    const place =
+      (list?.kind === 'list' ? list.items : []).find((item) => textOf(item) === element)?.place ?? file.place;
+    return [name, { key: place, tree: { kind: 'scalar', place, value: element, text: element } }];
+  });
+  const attach: MapTree = { ...emptyMap(overlay.place), entries: new Map([...before, ...moves]) };
+  return layered(rest, withEntry(overlay, 'attach', { key: overlay.place, tree: attach }), findings);
 }
 
 function layered(file: MapTree, placement: MapTree | undefined, findings: Findings): MapTree {

@@ -9,6 +9,7 @@ import { coherenceSchema } from './schema/coherence.js';
 import { deviceSchema } from './schema/device.js';
 import { memorySchema, platformSchema } from './schema/file.js';
 import { coresSchema, masterSchema } from './schema/master.js';
+import { placeSchema } from './schema/place.js';
 import { portSchema } from './schema/port.js';
 import { runSchema } from './schema/run.js';
 import { switchSchema } from './schema/switch.js';
@@ -34,6 +35,7 @@ export type MasterKeys = z.output<typeof masterSchema>;
 export type BufferKeys = z.output<typeof bufferSchema>;
 export type BudgetKeys = z.output<typeof budgetSchema>;
 export type MetricKeys = z.output<typeof metricSchema>;
+export type PlaceKeys = z.output<typeof placeSchema>;
 
 /** An entry by name: its tree, and what it says where that could be read. */
 export interface Parsed<T> {
@@ -52,6 +54,8 @@ export interface ParsedSystem {
   readonly masters: Parsed<MasterKeys>[];
   readonly budgets: Parsed<BudgetKeys>[];
   readonly metrics: Parsed<MetricKeys>[];
+  /** null: the file asks for no search. */
+  readonly place: { readonly tree: Tree; readonly keys: PlaceKeys | undefined } | null;
   readonly run: RunSpec | undefined;
   /** What the file says of the run, if anything. */
   readonly runTree: Tree | undefined;
@@ -66,6 +70,7 @@ export function parseSystem(tree: MapTree, problems: Problem[]): ParsedSystem {
   if (cores !== undefined) parseTree(coresSchema, cores, problems);
   for (const block of ['buffers', 'masters']) requireBlock(tree, block, '', problems);
   const title = child(tree, 'title');
+  const place = child(tree, 'place');
   if (title !== undefined && textOf(title) === undefined) {
     problems.push(problemAt(title.place, 'wrong_type', 'must be text', shown(title), 'put it in quotes'));
   }
@@ -84,6 +89,7 @@ export function parseSystem(tree: MapTree, problems: Problem[]): ParsedSystem {
     masters: named(child(tree, 'masters'), problems, (entry) => parseTree(masterSchema, entry, problems)),
     budgets: named(child(tree, 'budgets'), problems, (entry) => parseTree(budgetSchema, entry, problems)),
     metrics: named(child(tree, 'compare'), problems, (entry) => parseTree(metricSchema, entry, problems)),
+    place: place === undefined ? null : { tree: place, keys: parseTree(placeSchema, place, problems) },
     run: parseTree(runSchema, child(tree, 'run') ?? emptyMap(tree.place), problems),
     runTree: child(tree, 'run'),
   };

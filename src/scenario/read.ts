@@ -1,13 +1,15 @@
 import { basename } from 'node:path';
 import { ScenarioError, type Problem } from '../errors.js';
+import { checkPlace } from './check-place.js';
 import { parseTree } from './issue-problems.js';
-import { layersOf, type Findings } from './layers.js';
+import { layersOf, layersWith, type Attachment, type Findings } from './layers.js';
 import { notesOf } from './notes.js';
 import { checkKeys, checkName, isMapping, parseSystem } from './parse-system.js';
 import { inOrder, problemAt } from './problem.js';
 import { resolveSystem, type ReadFile } from './resolve-system.js';
 import { attachSchema, fileSchema, placementSchema } from './schema/file.js';
-import type { Scenario, SystemSpec } from './scenario.js';
+import { placeSchema } from './schema/place.js';
+import type { PlaceSpec, Scenario, SystemSpec } from './scenario.js';
 import { child, entriesOf, isNull, textOf, type MapTree } from './tree.js';
 import { readYaml } from './yaml-tree.js';
 
@@ -34,13 +36,47 @@ export function readScenario(input: string | Uint8Array, fileName: string, io: S
     throw new ScenarioError(inOrder(findings.problems, fileName), findings.sources);
   }
   const name = basename(fileName).replace(/\.ya?ml$/i, '');
-  return { name, title: textOf(child(tree, 'title')) ?? name, systems, notes: notesOf(tree, systems) };
+  const title = textOf(child(tree, 'title')) ?? name;
+  return { name, title, systems, place: placeOf(tree), notes: notesOf(tree, systems) };
+}
+
+/** A placement that a search tries: the system, or why there is none. */
+export type Assigned = { readonly system: SystemSpec } | { readonly problems: readonly Problem[] };
+
+/**
+ * Reads further placements of a scenario that `readScenario` has read without a problem: the named placement (null: the
+ * file as it stands) with groups or masters attached elsewhere, through the same layers and checks as a written one.
+ */
+export function assignmentReader(
+  input: string | Uint8Array,
+  fileName: string,
+  io: ScenarioIo,
+  placement: string | null,
+): (attachment: Attachment) => Assigned {
+  const text = typeof input === 'string' ? input : new TextDecoder().decode(input);
+  const { tree } = readYaml(text, fileName);
+  if (tree === null) throw new Error(`${fileName} cannot be read`);
+  return (attachment) => {
+    const findings: Findings = { problems: [], sources: new Map() };
+    const parsed = parseSystem(layersWith(tree, placement, attachment, findings), findings.problems);
+    const system = resolveSystem(placement ?? 'base', parsed, io.readFile, findings);
+    const problems = inOrder(findings.problems, fileName);
+    return system === undefined || problems.length > 0 ? { problems } : { system };
+  };
+}
+
+function placeOf(tree: MapTree): PlaceSpec | null {
+  const place = child(tree, 'place');
+  if (place === undefined) return null;
+  const keys = parseTree(placeSchema, place, [])!;
+  return { ...keys, best: { name: 'best', ...keys.best } };
 }
 
 function systemsOf(tree: MapTree, io: ScenarioIo, findings: Findings): SystemSpec[] {
   checkPlacements(tree, findings.problems);
   return layersOf(tree, findings).flatMap(({ placement, tree: layered }) => {
     const parsed = parseSystem(layered, findings.problems);
+    checkPlace(parsed, findings.problems);
     return resolveSystem(placement, parsed, io.readFile, findings) ?? [];
   });
 }

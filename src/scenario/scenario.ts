@@ -19,6 +19,7 @@ import type { issueSchema, Pace } from './schema/issue.js';
 import type { CoreKeys, masterSchema } from './schema/master.js';
 import type { onChipSchema } from './schema/on-chip.js';
 import type { patternSchema } from './schema/pattern.js';
+import type { placeSchema } from './schema/place.js';
 import type { portSchema } from './schema/port.js';
 import type { runSchema } from './schema/run.js';
 import type { switchSchema } from './schema/switch.js';
@@ -195,12 +196,19 @@ export interface SystemSpec {
   run: RunSpec;
 }
 
+/** What `place` looks for: who may attach where, and what is best. */
+export interface PlaceSpec extends Omit<z.output<typeof placeSchema>, 'best'> {
+  readonly best: MetricSpec;
+}
+
 /** A file: one system per placement, at least one. */
 export interface Scenario {
   name: string;
   /** What the author says it answers. */
   title: string;
   systems: SystemSpec[];
+  /** null: the file asks for no search. */
+  place: PlaceSpec | null;
   /** Things a reader should know that are not errors. */
   notes: string[];
 }

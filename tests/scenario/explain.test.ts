@@ -95,6 +95,7 @@ describe('the JSON Schema', () => {
       'masters',
       'budgets',
       'compare',
+      'place',
       'run',
       'placements',
     ]);

@@ -95,7 +95,13 @@ function csvOf(scenario: Scenario, shuffle?: () => number): string[] {
 
 test('scenarios are shipped', () => {
   expect(shipped).toEqual(
-    expect.arrayContaining(['bandwidth-ladder.yaml', 'control-loop.yaml', 'grain-sorter.yaml', 'latency-ladder.yaml']),
+    expect.arrayContaining([
+      'bandwidth-ladder.yaml',
+      'control-loop.yaml',
+      'grain-sorter.yaml',
+      'latency-ladder.yaml',
+      'loom-watch.yaml',
+    ]),
   );
 });
 

@@ -8,6 +8,7 @@ import { deviceSchema } from './device.js';
 import { meta, nameOf } from './fields.js';
 import { coresSchema, masterSchema } from './master.js';
 import { onChipSchema } from './on-chip.js';
+import { placeSchema } from './place.js';
 import { portSchema } from './port.js';
 import { runSchema } from './run.js';
 import { switchSchema } from './switch.js';
@@ -95,6 +96,11 @@ export const fileSchema = z.strictObject({
     'What `compare` looks at; without it: mean and p99 of the burst latency, and the bandwidth, of every path.',
     metricSchema,
   ).optional(),
+  place: placeSchema
+    .meta({
+      ...meta('What `place` tries, and what it calls the best.', 'mapping', '', ''),
+    })
+    .optional(),
   run: run.prefault({}),
   placements: z
     .record(z.string(), placementSchema)

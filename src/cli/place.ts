@@ -1,0 +1,64 @@
+import { dirname, join, resolve } from 'node:path';
+import type { PlaceRow } from '../measure/rows.js';
+import { CommandError } from './command-error.js';
+import { ExitCode } from './exit-code.js';
+import type { Io } from './io.js';
+import { checkPlacements, loadScenario } from './load.js';
+import { startProgress } from './progress.js';
+import { writeOrSay } from './write.js';
+
+export interface PlaceCommandOptions {
+  placement?: string;
+  seed?: string;
+  replications?: number;
+  whole?: boolean;
+  out?: string;
+}
+
+/** Who may attach where → place.csv, with the best assignment and what speaks against the others in words. */
+export async function placeCommand(path: string, options: PlaceCommandOptions, io: Io): Promise<number> {
+  const { scenario, bytes } = await loadScenario(path, io);
+  const { place, name } = scenario;
+  if (place === null) {
+    const message = `${name} says nothing of what may attach where; add 'place:' (burstyard explain place)`;
+    throw new CommandError(message, ExitCode.problem);
+  }
+  if (options.placement !== undefined) checkPlacements(scenario, [options.placement]);
+  const { assignmentReader } = await import('../scenario/read.js');
+  const { placeTable } = await import('../measure/place-columns.js');
+  const { toCsv } = await import('../output/csv.js');
+  const { placeText } = await import('../output/place.js');
+  const { findPlacement } = await import('../study/place/place.js');
+  const table = placeTable([...place.mayAttach.keys()]);
+  const file = join(options.out ?? join('results', name), table.file);
+  // before the work, so that a folder that cannot be written costs no time
+  writeOrSay(file, toCsv(table, []), io);
+  const readFile = (named: string) => io.readFile(resolve(dirname(path), named));
+  const read = assignmentReader(bytes, path, { readFile }, options.placement ?? null);
+  const progress = startProgress(io, `${name}: placing`);
+  try {
+    const result = await findPlacement(place, read, {
+      scenario: name,
+      onProgress: (share) => progress.update(share),
+      whole: options.whole ?? false,
+      ...(options.seed === undefined ? {} : { seed: options.seed }),
+      ...(options.replications === undefined ? {} : { replications: options.replications }),
+    });
+    progress.done();
+    writeOrSay(file, toCsv(table, result.rows), io);
+    io.out(placeText(result, { width: io.columns ?? 100, paint: io.paint }));
+    io.out(`\nTable in ${file}\n`);
+    return exitCodeOf(result.rows);
+  } finally {
+    // also after a failure: the terminal gets its cursor back
+    progress.done();
+  }
+}
+
+/** Whether the best is shown to meet all budgets; if none is, whether the data leave it open for one. */
+function exitCodeOf(rows: readonly PlaceRow[]): number {
+  const best = rows.find(({ status }) => status === 'best');
+  if (best !== undefined) return best.failure === null ? ExitCode.done : ExitCode.undecided;
+  const open = rows.some(({ rank, status }) => rank !== null || status === 'no_value');
+  return open ? ExitCode.undecided : ExitCode.problem;
+}
