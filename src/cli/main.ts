@@ -77,6 +77,7 @@ function describe(io: Io, finish: (code: number) => void): Command {
     .option('--placement <name>', 'what all assignments are laid over (default: the file without its placements)')
     .option('--seed <text>', 'seed of all random draws, instead of run.seed', notEmpty)
     .option('--replications <count>', 'full length of one assignment, instead of run.replications', positive)
+    .option('--workers <count>', WORKERS, positive)
     .option('--whole', 'try all at full length, however many there are')
     .option('--out <folder>', 'folder for place.csv (default: results/ and the name of the scenario)', notEmpty)
     .action(async (path: string, options) => {

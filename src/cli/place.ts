@@ -1,6 +1,7 @@
 import { dirname, join, resolve } from 'node:path';
 import type { PlaceRow } from '../measure/rows.js';
 import { CommandError } from './command-error.js';
+import { withCrew } from './crew.js';
 import { ExitCode } from './exit-code.js';
 import type { Io } from './io.js';
 import { checkPlacements, loadScenario } from './load.js';
@@ -13,6 +14,7 @@ export interface PlaceCommandOptions {
   replications?: number;
   whole?: boolean;
   out?: string;
+  workers?: number;
 }
 
 /** Who may attach where → place.csv, with the best assignment and what speaks against the others in words. */
@@ -37,13 +39,16 @@ export async function placeCommand(path: string, options: PlaceCommandOptions, i
   const read = assignmentReader(bytes, path, { readFile }, options.placement ?? null);
   const progress = startProgress(io, `${name}: placing`);
   try {
-    const result = await findPlacement(place, read, {
-      scenario: name,
-      onProgress: (share) => progress.update(share),
-      whole: options.whole ?? false,
-      ...(options.seed === undefined ? {} : { seed: options.seed }),
-      ...(options.replications === undefined ? {} : { replications: options.replications }),
-    });
+    const result = await withCrew(options.workers, io, (crew) =>
+      findPlacement(place, read, {
+        scenario: name,
+        crew,
+        onProgress: (share) => progress.update(share),
+        whole: options.whole ?? false,
+        ...(options.seed === undefined ? {} : { seed: options.seed }),
+        ...(options.replications === undefined ? {} : { replications: options.replications }),
+      }),
+    );
     progress.done();
     writeOrSay(file, toCsv(table, result.rows), io);
     io.out(placeText(result, { width: io.columns ?? 100, paint: io.paint }));

@@ -66,6 +66,13 @@ test('the same call gives the same bytes, another seed others', async () => {
   expect(rowsOf((await place(searched(), '--seed', 'other')).folder)).not.toEqual(rowsOf(one.folder));
 });
 
+test('any number of workers gives the same bytes', async () => {
+  const text = searched().replace('coherent0, ', 'coherent0, fabric2, ');
+  const [one, two] = [await place(text, '--workers', '1'), await place(text, '--workers', '2')];
+  expect(two.code).toBe(one.code);
+  expect(rowsOf(two.folder)).toEqual(rowsOf(one.folder));
+});
+
 test('where no assignment meets the budgets the exit code is 1, and the budget is named', async () => {
   const { code, out, folder } = await place(searched(undefined, '1 ns'), '--replications', '4');
   expect(code).toBe(1);

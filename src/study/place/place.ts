@@ -75,19 +75,15 @@ export async function findPlacement(
   const classes = assignmentClasses(place, ports);
   const rows = new PlaceRows(place, ports, options.scenario, base.placement);
   const candidates = screened(classes, read, rows);
-  const warmUp =
-    candidates.length === 0
-      ? null
-      : warmUpOf(
-          spread(candidates).map(({ system }) => system),
-          seed,
-        );
+  const crew = options.crew ?? new Alone();
+  const spreadSystems = spread(candidates).map(({ system }) => system);
+  const warmUp = candidates.length === 0 ? null : await warmUpOf(spreadSystems, seed, (pilots) => crew.settle(pilots));
   const found = await search(candidates, {
     goal: place.best,
     seed,
     warmupPs: warmUp?.warmupPs ?? 0,
     length,
-    crew: options.crew ?? new Alone(),
+    crew,
     whole: options.whole ?? false,
     ...(options.onProgress === undefined ? {} : { onProgress: options.onProgress }),
   });

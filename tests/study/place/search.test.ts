@@ -6,7 +6,7 @@ import { placeText } from '../../../src/output/place.js';
 import type { Attachment } from '../../../src/scenario/layers.js';
 import { type Assigned, assignmentReader, readScenario } from '../../../src/scenario/read.js';
 import type { Scenario } from '../../../src/scenario/scenario.js';
-import type { Crew, Job } from '../../../src/study/crew.js';
+import { Alone, type Crew, type Job } from '../../../src/study/crew.js';
 import { findPlacement, type PlaceResult } from '../../../src/study/place/place.js';
 import { budgetOf, FEW, isTriedWhole, ZONE } from '../../../src/study/place/search.js';
 import { FACTS, replicationSample, WINDOW_PS } from '../../measure/study-sample.js';
@@ -31,6 +31,7 @@ type World = (attach: Readonly<Record<string, string>>) => { readonly p: number;
 
 /** A crew whose masters have lognormal latencies about the true means, with what a replication has in common. */
 const made = (world: World, jobsSeen: Job[] = []): Crew => ({
+  settle: (pilots) => new Alone().settle(pilots),
   run: async (jobs) => {
     jobsSeen.push(...jobs);
     return jobs.map(({ system, seed, replication }) => {

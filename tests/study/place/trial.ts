@@ -7,6 +7,7 @@ import type { ReplicationResult } from '../../../src/measure/results.js';
 import type { PlaceRow } from '../../../src/measure/rows.js';
 import { assignmentReader, readScenario } from '../../../src/scenario/read.js';
 import { Alone, type Crew, type Job } from '../../../src/study/crew.js';
+import type { Pilot, Settled } from '../../../src/study/warm-up.js';
 import { findPlacement } from '../../../src/study/place/place.js';
 import { ZONE } from '../../../src/study/place/search.js';
 
@@ -16,6 +17,10 @@ const FILE = new URL('../../../scenarios/loom-watch.yaml', import.meta.url);
 class Sharing implements Crew {
   private readonly known = new Map<string, Promise<ReplicationResult[]>>();
   private readonly crew = new Alone();
+
+  settle(pilots: readonly Pilot[]): Promise<Settled[]> {
+    return this.crew.settle(pilots);
+  }
 
   async run(jobs: readonly Job[]): Promise<ReplicationResult[]> {
     const results = [];
