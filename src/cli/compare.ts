@@ -1,6 +1,7 @@
 import { dirname, join } from 'node:path';
 import type { Scenario, SystemSpec } from '../scenario/scenario.js';
 import type { Side } from '../study/compare.js';
+import type { Crew } from '../study/crew.js';
 import { CommandError } from './command-error.js';
 import { ExitCode } from './exit-code.js';
 import { withCrew } from './crew.js';
@@ -21,6 +22,11 @@ export interface CompareCommandOptions {
 
 /** Two placements, or one of each of two files → comparison.csv and a verdict in words. */
 export async function compareCommand(path: string, options: CompareCommandOptions, io: Io): Promise<number> {
+  // Ctrl-C is heard until the last table is written
+  return withCrew(options.workers, io, (crew) => compareWith(crew, path, options, io));
+}
+
+async function compareWith(crew: Crew, path: string, options: CompareCommandOptions, io: Io): Promise<number> {
   const { scenario, bytes } = await loadScenario(path, io);
   const against = options.against === undefined ? null : await loadScenario(options.against, io);
   const other = against?.scenario ?? null;
@@ -41,14 +47,12 @@ export async function compareCommand(path: string, options: CompareCommandOption
   writeOrSay(file, toCsv(COMPARISON, []), io);
   const progress = startProgress(io, `${baseline.label} against ${variant.label}`);
   try {
-    const comparison = await withCrew(options.workers, io, (crew) =>
-      compareSystems(baseline, variant, {
-        scenario: scenario.name,
-        crew,
-        onProgress: (share) => progress.update(share),
-        ...(options.seed === undefined ? {} : { seed: options.seed }),
-      }),
-    );
+    const comparison = await compareSystems(baseline, variant, {
+      scenario: scenario.name,
+      crew,
+      onProgress: (share) => progress.update(share),
+      ...(options.seed === undefined ? {} : { seed: options.seed }),
+    });
     progress.done();
     writeOrSay(file, toCsv(COMPARISON, comparison.rows), io);
     const manifest = comparisonManifestText({

@@ -2,6 +2,7 @@ import { join } from 'node:path';
 import type { Logs } from '../measure/logging-recorder.js';
 import type { BudgetRow } from '../measure/rows.js';
 import type { Scenario } from '../scenario/scenario.js';
+import type { Crew } from '../study/crew.js';
 import { withCrew } from './crew.js';
 import type { Io } from './io.js';
 import { ExitCode } from './exit-code.js';
@@ -22,9 +23,13 @@ export interface RunOptions extends LogOptions {
 
 /** Scenario → tables: simulates, writes the tables, and ends with a summary. */
 export async function runCommand(path: string, options: RunOptions, io: Io): Promise<number> {
+  // Ctrl-C is heard until the last table is written
+  return withCrew(options.workers, io, (crew) => runWith(crew, path, options, io));
+}
+
+async function runWith(crew: Crew, path: string, options: RunOptions, io: Io): Promise<number> {
   const { scenario, bytes } = await loadScenario(path, io);
-  const placements = options.placement ?? [];
-  checkPlacements(scenario, placements);
+  checkPlacements(scenario, options.placement ?? []);
   const { TABLES } = await import('../measure/columns.js');
   const { toCsv } = await import('../output/csv.js');
   const { commandLine } = await import('../output/command-line.js');
@@ -40,7 +45,7 @@ export async function runCommand(path: string, options: RunOptions, io: Io): Pro
   // before the work, so that a folder that cannot be written costs no time
   writeOrSay(join(folder, 'manifest.json'), '{ "state": "running" }\n', io);
   const started = io.nowMs();
-  const { study, tables } = await simulate(scenario, placements, options, asked.logs, io).catch((error: unknown) => {
+  const { study, tables } = await simulate(crew, scenario, options, asked.logs, io).catch((error: unknown) => {
     if (error instanceof Error && error.name === 'Stopped') {
       writeOrSay(join(folder, 'manifest.json'), '{ "state": "stopped" }\n', io);
     }
@@ -60,13 +65,14 @@ export async function runCommand(path: string, options: RunOptions, io: Io): Pro
   writeOrSay(join(folder, TABLES.budgets.file), toCsv(TABLES.budgets, tables.budgets), io);
   asked.write(folder);
   const runs = study.placements.flatMap((placement) => placement.replications);
+  const finished = Math.max(...study.placements.map(({ replications }) => replications.length));
   const ran = study.placements.map((placement) => placement.placement);
   const manifest = manifestText({
     ...sourceOf(path, bytes),
     version: study.version,
     scenario: scenario.name,
     title: scenario.title,
-    command: commandLine(commandWords(path, options)),
+    command: commandLine(commandWords(path, study.stopped ? { ...options, replications: finished } : options)),
     placements: ran,
     platforms: scenario.systems.filter(({ placement }) => ran.includes(placement)).map(platformFacts),
     seed: study.seed,
@@ -84,8 +90,7 @@ export async function runCommand(path: string, options: RunOptions, io: Io): Pro
   io.out(summary(study, tables, { width: io.columns ?? 100, paint: io.paint }));
   io.out(`\nTables in ${folder}\n`);
   if (study.stopped) {
-    const kept = study.placements[0]!.replications.length;
-    io.err(`stopped: the tables are of the ${kept} replications that were finished\n`);
+    io.err(`stopped: the tables are of the ${finished} replications that were finished\n`);
     return ExitCode.stopped;
   }
   return exitCodeOf(tables.budgets);
@@ -112,9 +117,9 @@ function exitCodeOf(budgets: readonly BudgetRow[]): number {
 }
 
 async function simulate(
+  crew: Crew,
   scenario: Scenario,
-  placements: readonly string[],
-  { seed, replications, workers }: RunOptions,
+  { placement = [], seed, replications }: RunOptions,
   logs: Logs,
   io: Io,
 ) {
@@ -122,17 +127,15 @@ async function simulate(
   const { poolStudy } = await import('../measure/pool.js');
   const progress = startProgress(io, scenario.name);
   try {
-    const study = await withCrew(workers, io, (crew) =>
-      runStudy(scenario, {
-        placements,
-        version: programVersion(),
-        crew,
-        onProgress: (share) => progress.update(share),
-        ...(seed === undefined ? {} : { seed }),
-        ...(replications === undefined ? {} : { replications }),
-        logs,
-      }),
-    );
+    const study = await runStudy(scenario, {
+      placements: placement,
+      version: programVersion(),
+      crew,
+      onProgress: (share) => progress.update(share),
+      ...(seed === undefined ? {} : { seed }),
+      ...(replications === undefined ? {} : { replications }),
+      logs,
+    });
     return { study, tables: poolStudy(study) };
   } finally {
     // also after a failure: the terminal gets its cursor back

@@ -1,7 +1,7 @@
 /** What goes to a worker and what comes back: plain data, as both stand in threads of their own. */
 import type { ReplicationResult } from '../measure/results.js';
 import type { Job } from '../study/crew.js';
-import type { Pilot, Settled } from '../study/warm-up.js';
+import type { Pilot, Settled } from '../study/pilot.js';
 
 /**
  * A system as a worker gets it: in memory that all threads see, however large it is (a trace may be), so that it is

@@ -9,7 +9,7 @@ import { StuckError } from '../model/simulation.js';
 import type { SystemSpec } from '../scenario/scenario.js';
 import { Alone, type Crew, type Job, Stopped } from '../study/crew.js';
 import type { Watch } from '../study/replicate.js';
-import type { Pilot, Settled } from '../study/warm-up.js';
+import type { Pilot, Settled } from '../study/pilot.js';
 import { type Answer, PARTS, type PlainError, type SharedSystem, type Task } from './task.js';
 
 /** How often progress is told. */

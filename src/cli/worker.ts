@@ -2,7 +2,7 @@
 import { deserialize } from 'node:v8';
 import type { SystemSpec } from '../scenario/scenario.js';
 import { replicate } from '../study/replicate.js';
-import { settle } from '../study/warm-up.js';
+import { settle } from '../study/pilot.js';
 import { type Answer, PARTS, type SharedSystem, type Task } from './task.js';
 
 /** Systems that a worker keeps; the jobs of one come close together. */

@@ -1,7 +1,7 @@
 import type { ReplicationResult } from '../measure/results.js';
 import type { SystemSpec } from '../scenario/scenario.js';
 import { replicate, replicating, type Watch } from './replicate.js';
-import { type Pilot, type Settled, settling } from './warm-up.js';
+import { type Pilot, type Settled, settling } from './pilot.js';
 
 /** One replication, for whoever is free to simulate it. Plain data, so that it can cross a worker's border. */
 export interface Job {

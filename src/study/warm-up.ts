@@ -1,11 +1,7 @@
-import { commonWarmupPs, hyperperiodPs, settledAtPs, type PilotSeries } from '../measure/warmup.js';
-import { Probe } from '../model/probe.js';
-import { Simulation } from '../model/simulation.js';
+import { commonWarmupPs, hyperperiodPs } from '../measure/warmup.js';
 import type { SystemSpec } from '../scenario/scenario.js';
-import { type Asked, fillingPs } from './filling.js';
+import { type Pilot, settle, type Settled } from './pilot.js';
 
-/** Samples that a pilot keeps of each path. */
-const MOST_SAMPLES = 100_000;
 /**
  * The pilot's first length, in windows, and how often it is made longer before a study is called not settled: each time to
  * the double, or to what the caches need up to a last limit.
@@ -18,60 +14,6 @@ const TURNS = 2;
 export interface WarmUp {
   readonly warmupPs: number;
   readonly settled: boolean;
-}
-
-/** The latency series of every path of one pilot. */
-class PilotProbe extends Probe {
-  readonly series = new Map<number, { wanted: number[]; latency: number[] }>();
-  /** By master. */
-  private readonly requests: number[] = [];
-  private readonly bytes: number[] = [];
-  simulation!: Simulation;
-
-  override completed(slot: number): void {
-    const { bursts } = this.simulation.context;
-    if (bursts.number[slot]! < 0) return;
-    const key = 2 * bursts.master[slot]! + bursts.op[slot]!;
-    let path = this.series.get(key);
-    if (path === undefined) this.series.set(key, (path = { wanted: [], latency: [] }));
-    if (path.wanted.length >= MOST_SAMPLES) return;
-    path.wanted.push(bursts.wantedAt[slot]!);
-    path.latency.push(bursts.doneAt[slot]! - bursts.wantedAt[slot]!);
-  }
-
-  override requestCompleted(master: number, _write: boolean, _wantedPs: number, bytes: number): void {
-    this.requests[master] = (this.requests[master] ?? 0) + 1;
-    this.bytes[master] = (this.bytes[master] ?? 0) + bytes;
-  }
-
-  /** What each master asked for and got. */
-  asked(): Asked[] {
-    const { masters } = this.simulation.model;
-    return masters.map((_, index) => ({ requests: this.requests[index] ?? 0, bytes: this.bytes[index] ?? 0 }));
-  }
-
-  /** In order of the wanted instant. */
-  pilots(): PilotSeries[] {
-    return [...this.series.values()].map(({ wanted, latency }) => {
-      const order = wanted.map((_, i) => i).toSorted((a, b) => wanted[a]! - wanted[b]! || a - b);
-      return { timesPs: order.map((i) => wanted[i]!), values: order.map((i) => latency[i]!) };
-    });
-  }
-}
-
-/** One pilot replication, for whoever is free to simulate it; plain data, as a `Job` is. */
-export interface Pilot {
-  readonly system: SystemSpec;
-  readonly seed: string;
-  readonly lengthPs: number;
-}
-
-/** What a pilot brought, as plain data. */
-export interface Settled {
-  /** When each of its paths had settled, or null where one had not. */
-  readonly settledPs: readonly (number | null)[];
-  /** When the caches are filled. */
-  readonly filledPs: number;
 }
 
 /**
@@ -104,7 +46,7 @@ export function warmUpNow(systems: readonly SystemSpec[], seed: string): WarmUp 
 const pilotsOf = (systems: readonly SystemSpec[], seed: string, lengthPs: number): Pilot[] =>
   systems.map((system) => ({ system, seed, lengthPs }));
 
-/** Asks for pilots of a length until it knows; is told when each of their paths had settled. */
+/** Asks for pilots of a length until it knows, and is told what they brought. */
 function* searching(systems: readonly SystemSpec[]): Generator<number, WarmUp, readonly Settled[]> {
   const stated = systems[0]!.run.warmupPs;
   if (stated !== null) return { warmupPs: stated, settled: true };
@@ -114,7 +56,7 @@ function* searching(systems: readonly SystemSpec[]): Generator<number, WarmUp, r
   const longestPs = Math.max(LONGEST_PILOT_WINDOWS * durationPs, 2 ** TURNS * pilotPs);
   for (let turn = 0; ; turn++) {
     const pilots = yield pilotPs;
-    const settledPs = pilots.flatMap((pilot) => pilot.settledPs);
+    const settledPs = pilots.flatMap((one) => one.settledPs);
     const atLeastPs = Math.max(walkedPs, ...pilots.map(({ filledPs }) => filledPs));
     const hyperperiod = hyperperiodPs(systems.flatMap(periodsOf), pilotPs / 4);
     const found = commonWarmupPs({ settledPs, atLeastPs, hyperperiodPs: hyperperiod, pilotPs });
@@ -123,34 +65,6 @@ function* searching(systems: readonly SystemSpec[]): Generator<number, WarmUp, r
     // a little more than twice what is needed, as the rate of the longer pilot is another
     pilotPs = Math.min(longestPs, Math.max(2 * pilotPs, Math.ceil(2.5 * atLeastPs)));
   }
-}
-
-/** Simulates a pilot. */
-export function settle(pilot: Pilot): Settled {
-  const steps = settling(pilot);
-  for (;;) {
-    const { done, value } = steps.next();
-    if (done === true) return value;
-  }
-}
-
-/** The same for who has to look up in between. */
-export function* settling({ system, seed, lengthPs }: Pilot): Generator<number, Settled> {
-  const probe = new PilotProbe();
-  const simulation = new Simulation(system, {
-    seed,
-    replication: 0,
-    warmupPs: 0,
-    durationPs: lengthPs,
-    drainPs: 0,
-    probe,
-  });
-  probe.simulation = simulation;
-  yield* simulation.steps();
-  return {
-    settledPs: probe.pilots().map(settledAtPs),
-    filledPs: fillingPs(system, simulation.model, probe.asked(), lengthPs),
-  };
 }
 
 /** The longest time in which an open source walks its buffer once, if it walks; 0 if none does. */

@@ -1,3 +1,4 @@
+import { spawnSync } from 'node:child_process';
 import { existsSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { setTimeout } from 'node:timers/promises';
@@ -5,12 +6,24 @@ import { expect, test } from 'vitest';
 import { launch, type Ended } from './launch.js';
 import { call, put, TABLE_FILES, temporaryFolder, TINY } from './rig.js';
 
-const LONG = { timeout: 120_000 };
+const LONG = { timeout: 180_000 };
 
 interface Stop extends Ended {
   readonly folder: string;
   /** From Ctrl-C to the end of the process. */
   readonly tookMs: number;
+  /** What is allowed for it: a second, and more where the machine is too busy for even an empty process. */
+  readonly limitMs: number;
+}
+
+/** About what an empty process takes where nothing else runs. */
+const EMPTY_MS = 100;
+
+/** A second of a machine that does nothing else. */
+function secondMs(): number {
+  const started = performance.now();
+  spawnSync(process.execPath, ['-e', '0']);
+  return 1000 * Math.max(1, (performance.now() - started) / EMPTY_MS);
 }
 
 /** A run as a process of its own that gets Ctrl-C so long after it has begun to work. */
@@ -25,31 +38,33 @@ async function stopped(text: string, workers: number, afterMs: number): Promise<
   const sent = performance.now();
   child.kill('SIGINT');
   const end = await ended;
-  return { ...end, folder: out, tookMs: performance.now() - sent };
+  const tookMs = performance.now() - sent;
+  return { ...end, folder: out, tookMs, limitMs: secondMs() };
 }
 
-/** The same, later and later until something was finished before, and again where a busy machine took its time to end. */
+/** The same, later where nothing was finished before, and again where a busy machine took its time to end. */
 async function stoppedMidway(text: string, workers: number): Promise<Stop> {
   let last: Stop | null = null;
-  for (let afterMs = 1500; afterMs < 30_000; afterMs *= 1.5) {
+  let afterMs = 1500;
+  for (let tries = 0; tries < 8; tries++) {
     const stop = await stopped(text, workers, afterMs);
     expect(stop.code, stop.err).toBe(130);
-    if (stop.out === '') continue;
-    last = stop;
-    if (stop.tookMs < 1000) break;
+    if (stop.out === '') afterMs *= 2;
+    else last = stop;
+    if (last !== null && last.tookMs < last.limitMs) break;
   }
   return last!;
 }
 
-/** Hundreds of replications of some milliseconds each. */
-const MANY = TINY.replace('20 us', '500 us').replace('replications: 2', 'replications: 900');
+/** Far more replications than anybody waits for, so long that a few are finished soon. */
+const MANY = TINY.replace('20 us', '3 ms').replace('replications: 2', 'replications: 900');
 
 test.each([1, 2])(
   'run with %i workers: whole replications are kept, as a shorter run would have them',
   LONG,
   async (workers) => {
-    const { folder, out, err, tookMs } = await stoppedMidway(MANY, workers);
-    expect(tookMs).toBeLessThan(1000);
+    const { folder, out, err, tookMs, limitMs } = await stoppedMidway(MANY, workers);
+    expect(tookMs).toBeLessThan(limitMs);
     const [, kept] = /stopped: the tables are of the (\d+) replications that were finished/u.exec(err)!;
     expect(Number(kept)).toBeLessThan(900);
     expect(out).toContain(`- stopped after ${kept} of 900 replications`);
@@ -73,7 +88,7 @@ test.each([1, 2])(
     expect([code, out, err]).toEqual([130, '', 'stopped before there was a result: nothing is kept\n']);
     expect(readFileSync(join(folder, 'manifest.json'), 'utf8')).toBe('{ "state": "stopped" }\n');
     expect(existsSync(join(folder, 'latency.csv'))).toBe(false);
-    expect(tookMs).toBeLessThan(5000);
+    expect(tookMs).toBeLessThan(10_000);
   },
 );
 
