@@ -58,17 +58,10 @@ export interface Comparison {
  * Compares two systems by replications in pairs: the same seed gives both the same draws. The variant is run as the
  * baseline is (window, drain), with the warm-up common to both.
  *
-<<<<<<< HEAD
  * Looks after 10, 20, 40 and 80 replications, each at level 0.05 / (4 K) for K metrics with their tests of overload, so
  * that by Bonferroni's inequality any verdict at all is wrong with a probability of at most 5 %, however soon the looking
  * ends. It ends when every metric shows a difference, is known narrowly enough (`NARROW`), or cannot be judged by more
- * replications.
-=======
- * Looks after 10, 20, 40 and 80 replications, each at level 0.05 / (4 K) for K metrics, so that by Bonferroni's inequality
- * any verdict at all is wrong with a probability of at most 5 %, however soon the looking ends. It ends when every metric
- * shows a difference, is known narrowly enough (`NARROW`), or cannot be judged by more replications. Where the user stops
- * it, what the last look said stands; before the first it fails with `Stopped`.
->>>>>>> 825511c (Workers: replications and pilots run on all processors, Ctrl-C keeps what is finished)
+ * replications. Where the user stops it, what the last look said stands; before the first it fails with `Stopped`.
  */
 export async function compareSystems(baseline: Side, variant: Side, options: CompareOptions): Promise<Comparison> {
   const sides = [baseline, variant].map(({ label, system }) => ({ label, system: lean(system, baseline.system) }));
