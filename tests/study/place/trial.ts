@@ -7,7 +7,7 @@ import type { ReplicationResult } from '../../../src/measure/results.js';
 import type { PlaceRow } from '../../../src/measure/rows.js';
 import { assignmentReader, readScenario } from '../../../src/scenario/read.js';
 import { Alone, type Crew, type Job } from '../../../src/study/crew.js';
-import type { Pilot, Settled } from '../../../src/study/warm-up.js';
+import type { Pilot, Settled } from '../../../src/study/pilot.js';
 import { findPlacement } from '../../../src/study/place/place.js';
 import { ZONE } from '../../../src/study/place/search.js';
 
