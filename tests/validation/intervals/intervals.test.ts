@@ -47,7 +47,7 @@ describe('the table', () => {
   const beside = (value: number): Ends => [1.01 * value, 1.1 * value];
   const outcomes = (misses: number): Outcome[] =>
     tasksOf(FULL).map((task): Outcome => {
-      const compared = { comparison: task.number, replications: 10, wrong: task.number <= misses / 10, shown: true };
+      const compared = { comparison: task.number, replications: 10, wrong: task.number <= misses / 20, shown: true };
       const side = task.number <= misses ? beside : around;
       const said: Said = { study: task.number, mean: side(meanPs), p99: side(p99Ps) };
       return task.kind === 'study' ? { task, said } : { task, compared };
