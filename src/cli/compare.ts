@@ -136,11 +136,13 @@ const labelOf = ({ name, systems }: Scenario, { placement }: SystemSpec): string
 /** A metric is checked where it is written; the other file may lack what it names. */
 function checkMetrics({ system: { metrics } }: Side, { system, label }: Side): void {
   for (const metric of metrics) {
-    const masters = metric.kind === 'utilisation' ? [] : [metric.master];
-    const elements = metric.kind === 'latency' ? [] : [metric.element];
+    const masters = 'master' in metric ? [metric.master] : [];
+    const elements = 'element' in metric ? [metric.element] : [];
+    const tasks = 'task' in metric ? [metric.task] : [];
     const lacks =
       masters.find((name) => name !== null && !system.masters.some((one) => one.name === name)) ??
-      elements.find((name) => name !== null && !system.elements.some((one) => one.name === name));
+      elements.find((name) => name !== null && !system.elements.some((one) => one.name === name)) ??
+      tasks.find((name) => !system.tasks.some((one) => one.name === name));
     if (lacks === undefined || lacks === null) continue;
     throw new CommandError(`metric ${metric.name} cannot be compared: ${label} has no ${lacks}`, ExitCode.problem);
   }

@@ -62,6 +62,7 @@ async function runWith(crew: Crew, path: string, options: RunOptions, io: Io): P
     writeOrSay(join(folder, TABLES.timeline.file), toCsv(TABLES.timeline, tables.timeline), io);
     writeOrSay(join(folder, TABLES.queues.file), toCsv(TABLES.queues, tables.queues), io);
   }
+  writeOrSay(join(folder, TABLES.tasks.file), toCsv(TABLES.tasks, tables.tasks), io);
   writeOrSay(join(folder, TABLES.budgets.file), toCsv(TABLES.budgets, tables.budgets), io);
   asked.write(folder);
   const runs = study.placements.flatMap((placement) => placement.replications);

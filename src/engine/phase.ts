@@ -10,4 +10,6 @@ export const Phase = {
   arrive: 1,
   /** Arbiters with a request and a free output decide, once each. */
   decide: 2,
+  /** What follows once the instant is known as a whole: tasks take their next steps. */
+  follow: 3,
 } as const;

@@ -14,9 +14,9 @@ import type { Level, LevelPlain } from './path-record.js';
 import type { PlacementResult, ReplicationResult } from './results.js';
 import type { BudgetRow, RowBase } from './rows.js';
 import { overloadedPaths } from './overload.js';
-import { bytesPerSecond, levelsOf, utilisationOf } from './subject.js';
+import { bytesPerSecond, levelsOf, tasksOf, utilisationOf } from './subject.js';
 
-type LatencyBudget = Extract<BudgetSpec, { kind: 'latency' }>;
+type LatencyBudget = Extract<BudgetSpec, { kind: 'latency' | 'task' }>;
 type Judged = Pick<BudgetRow, 'verdict' | 'reason' | 'none'>;
 
 /** The limits that each level of a path must count exactly. */
@@ -68,16 +68,19 @@ function rowOf(
     ...base,
     budget: budget.name,
     spec: budget,
-    level: budget.kind === 'latency' ? budget.level : null,
+    level: isOfTime(budget) ? budget.level : null,
     limit,
     measured,
     marginShare: inside === null || limit === 0 ? null : inside / limit,
   };
 }
 
+const isOfTime = (budget: BudgetSpec): budget is LatencyBudget => budget.kind === 'latency' || budget.kind === 'task';
+
 function limitOf(budget: BudgetSpec): { limit: number; atLeast: boolean } {
   switch (budget.kind) {
     case 'latency':
+    case 'task':
       return { limit: budget.limitPs, atLeast: false };
     case 'bandwidth':
       return { limit: budget.limitBytesPerS, atLeast: true };
@@ -87,7 +90,7 @@ function limitOf(budget: BudgetSpec): { limit: number; atLeast: boolean } {
 }
 
 function measuredOf(budget: BudgetSpec, replications: readonly ReplicationResult[]): number | null {
-  if (budget.kind === 'latency') return measuredLatency(budget, replications);
+  if (isOfTime(budget)) return measuredLatency(budget, replications);
   const values = valuesOf(budget, replications);
   return values.reduce((sum, x) => sum + x, 0) / values.length;
 }
@@ -123,7 +126,7 @@ function merged(budget: LatencyBudget, levels: readonly LevelPlain[]): Histogram
 
 function judge(budget: BudgetSpec, replications: readonly ReplicationResult[]): Judged {
   if (replications.length < 2) return undecided('one replication shows no spread; run at least 2');
-  if (budget.kind === 'latency') return judgeLatency(budget, replications);
+  if (isOfTime(budget)) return judgeLatency(budget, replications);
   const values = valuesOf(budget, replications);
   const { limit, atLeast } = limitOf(budget);
   const side = atLeast
@@ -136,15 +139,22 @@ function judge(budget: BudgetSpec, replications: readonly ReplicationResult[]): 
 }
 
 function judgeLatency(budget: LatencyBudget, replications: readonly ReplicationResult[]): Judged {
-  const parts = replications.map((one) => aboveOf(budget, levelsOf(one, budget)));
+  const parts = replications.map((one) => withDropped(budget, one, aboveOf(budget, levelsOf(one, budget))));
   const total = (key: keyof Above): number => parts.reduce((sum, part) => sum + part[key], 0);
   if (total('samples') === 0) return undecided('nothing was wanted or nothing came back');
   const side = budget.percentile === 1 ? anyMiss(total) : shareAgainst(parts, 1 - budget.percentile);
-  const overloaded = overloadedPaths(replications, budget).length > 0;
+  const overloaded = budget.kind === 'latency' && overloadedPaths(replications, budget).length > 0;
   if (overloaded && side !== 'outside') return undecided('the path is overloaded: its latency grows with the run');
   if (budget.percentile < 1 || side !== 'inside') return judged(side);
   // what was never seen may still happen: this is as much as can be said
   return { verdict: 'none', reason: null, none: { samples: total('samples'), share: noneBound(parts.length) } };
+}
+
+/** What a task dropped has not kept the limit. */
+function withDropped(budget: LatencyBudget, replication: ReplicationResult, above: Above): Above {
+  if (budget.kind === 'latency') return above;
+  const dropped = tasksOf(replication, budget).reduce((sum, task) => sum + task.dropped, 0);
+  return { samples: above.samples + dropped, surely: above.surely + dropped, atWorst: above.atWorst + dropped };
 }
 
 function anyMiss(total: (key: keyof Above) => number): Side {

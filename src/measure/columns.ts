@@ -19,6 +19,7 @@ import type {
 
 import { BURSTS } from './burst-columns.js';
 import { QUEUES, TIMELINE } from './timeline-columns.js';
+import { TASKS } from './task-columns.js';
 import { BUDGETS, COMPARISON } from './verdict-columns.js';
 
 export type { Cell, Column, Quantity, Table } from './column.js';
@@ -295,6 +296,7 @@ export const TABLES = {
   blame: BLAME_TABLE,
   timeline: TIMELINE,
   queues: QUEUES,
+  tasks: TASKS,
   budgets: BUDGETS,
   comparison: COMPARISON,
   commands: COMMANDS,

@@ -10,7 +10,7 @@ import type { ReplicationResult } from './results.js';
 import { studentQuantile } from './student.js';
 import { bytesPerSecond, levelsOf, utilisationOf } from './subject.js';
 
-type LatencyMetric = Extract<MetricSpec, { kind: 'latency' }>;
+type LatencyMetric = Extract<MetricSpec, { kind: 'latency' | 'task' }>;
 
 /** Replications of both systems, in order and equally many, at least two. */
 export interface Pairs {
@@ -67,7 +67,7 @@ function spreadAbout(centre: number, values: readonly number[]): number {
 
 /** The values of a metric of one system, or why there are none. */
 export function seriesOf(metric: MetricSpec, replications: readonly ReplicationResult[]): Series | Unjudged {
-  if (metric.kind === 'latency') return latencySeries(metric, replications);
+  if (metric.kind === 'latency' || metric.kind === 'task') return latencySeries(metric, replications);
   const each = replications.map((one) =>
     metric.kind === 'bandwidth' ? bytesPerSecond(one, metric) : utilisationOf(one, metric),
   );
@@ -81,11 +81,11 @@ function latencySeries(metric: LatencyMetric, replications: readonly Replication
   if (levels.flat().some(({ unfinished }) => unfinished > 0)) return 'unfinished';
   const parts = levels.map((own) =>
     mergeAll(
-      metric.master,
+      metric.name,
       own.map(({ histogram }) => Histogram.fromPlain(histogram)),
     ),
   );
-  const pooled = mergeAll(metric.master, parts);
+  const pooled = mergeAll(metric.name, parts);
   return metric.percentile === null ? meanSeries(pooled, parts) : percentileSeries(metric.percentile, pooled, parts);
 }
 

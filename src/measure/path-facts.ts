@@ -4,12 +4,18 @@ import type { PathFacts, SourceKind } from './path-record.js';
 
 /** Does a master ever read, or write? */
 export function uses(master: MasterSpec): { reads: boolean; writes: boolean } {
-  const { issue } = master;
+  const { asked } = master;
+  const own = wants(master);
+  return { reads: own.reads || asked.reads, writes: own.writes || asked.writes };
+}
+
+/** The same of its own accord. */
+function wants({ issue, readShare }: MasterSpec): { reads: boolean; writes: boolean } {
   if (issue.process === 'silent') return { reads: false, writes: false };
   if (issue.process === 'trace') {
     return { reads: issue.entries.some((e) => !e.write), writes: issue.entries.some((e) => e.write) };
   }
-  return { reads: master.readShare > 0, writes: master.readShare < 1 };
+  return { reads: readShare > 0, writes: readShare < 1 };
 }
 
 /** What is known before the run of a master's read and write path; null for a direction that it does not use. */

@@ -9,6 +9,8 @@ export type Operation = 'read' | 'write';
 /** Levels of latency: wanted to done; first offered at the port to done; request wanted to its last burst done. */
 export const LEVELS = ['burst', 'port', 'transfer'] as const;
 export type Level = (typeof LEVELS)[number];
+/** What a histogram may be of: a level of a path, or a task from its trigger to its end. */
+export type SampleLevel = Level | 'task';
 
 /** Open sources want at their own times; dependent ones after an answer; greedy ones whenever a slot is free. */
 export type SourceKind = 'open' | 'dependent' | 'greedy';
@@ -33,7 +35,7 @@ export interface PathFacts extends PathKey {
 
 /** One level of a path in one replication, as plain data. */
 export interface LevelPlain {
-  level: Level;
+  level: SampleLevel;
   histogram: HistogramPlain;
   /** The same samples in equal spans of wanted time; empty unless the study has a single replication. */
   batches: HistogramPlain[];
@@ -67,7 +69,7 @@ export interface RecordSettings {
   /** Keep every latency, up to so many per histogram; 0 keeps bins only. */
   keepAtMost: number;
   /** Limits in ps to be counted exactly, by level. */
-  limits: ReadonlyMap<Level, readonly number[]>;
+  limits: ReadonlyMap<SampleLevel, readonly number[]>;
 }
 
 /** The samples of one level. */
@@ -79,7 +81,7 @@ export class LevelRecord {
 
   constructor(
     private readonly name: string,
-    readonly level: Level,
+    readonly level: SampleLevel,
     private readonly settings: RecordSettings,
   ) {
     this.parts = Array.from({ length: settings.batched ? BATCHES : 1 }, () => this.makePart());

@@ -111,7 +111,7 @@ function percentileCells(clusters: Clusters, notes: CellNote[]): LatencyRow['per
 }
 
 /** Both intervals; a row of one replication has them only where that replication is the whole study and so in batches. */
-function intervalCells(
+export function intervalCells(
   clusters: Clusters,
   notes: CellNote[],
 ): Pick<LatencyRow, 'meanLowPs' | 'meanHighPs' | 'p99LowPs' | 'p99HighPs'> {

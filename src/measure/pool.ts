@@ -2,6 +2,7 @@ import { budgetRows } from './budgets.js';
 import { cacheRows, memoryRows, resourceRows } from './counter-rows.js';
 import { blameRows, stageRows } from './journey-rows.js';
 import { type PooledPath, distributionRows, latencyRows, onlyReplication, poolPaths } from './path-rows.js';
+import { taskRows } from './task-rows.js';
 import type { PlacementResult, StudyResult } from './results.js';
 import { queueRows, timelineRows } from './timeline-rows.js';
 import type {
@@ -15,6 +16,7 @@ import type {
   ResourceRow,
   StageRow,
   TimelineRow,
+  TaskRow,
 } from './rows.js';
 
 /** The rows of every table. */
@@ -28,6 +30,7 @@ export interface StudyTables {
   blame: BlameRow[];
   timeline: TimelineRow[];
   queues: QueueRow[];
+  tasks: TaskRow[];
   budgets: BudgetRow[];
 }
 
@@ -52,6 +55,7 @@ export function poolStudy(study: StudyResult, options: PoolOptions = { distribut
     blame: [],
     timeline: [],
     queues: [],
+    tasks: [],
     budgets: [],
   };
   for (const placement of study.placements) {
@@ -65,6 +69,7 @@ export function poolStudy(study: StudyResult, options: PoolOptions = { distribut
     tables.blame.push(...part.blame);
     for (const row of part.timeline) tables.timeline.push(row);
     for (const row of part.queues) tables.queues.push(row);
+    tables.tasks.push(...part.tasks);
     tables.budgets.push(...part.budgets);
   }
   return tables;
@@ -84,6 +89,7 @@ function poolPlacement(scenario: string, placement: PlacementResult, options: Po
     blame: paths.flatMap((path) => blameRows(path, base)),
     timeline: [...timelineRows(replications, base)],
     queues: [...queueRows(replications, base)],
+    tasks: taskRows(replications, base),
     budgets: budgetRows(placement, replications, base),
   };
 }

@@ -11,6 +11,7 @@ import { pathFacts } from './path-facts.js';
 import { pathName, PathRecord, type RecordSettings } from './path-record.js';
 import type { ReplicationResult } from './results.js';
 import { Timeline } from './timeline.js';
+import { TaskRecord } from './task-record.js';
 
 /** What a recorder needs to know beyond the window. */
 export interface RecorderSettings extends RecordSettings {
@@ -26,6 +27,7 @@ export interface RecorderSettings extends RecordSettings {
 export class Recorder extends Tracer {
   /** By 2 × master + direction; null for a direction that the master does not use. */
   protected readonly paths: (PathRecord | null)[] = [];
+  private readonly tasks: readonly TaskRecord[];
   private simulation: Simulation | null = null;
   private timeline: Timeline | null = null;
   /** When the burst completed last was done: its request is done then too. */
@@ -37,6 +39,7 @@ export class Recorder extends Tracer {
     private readonly settings: RecorderSettings,
   ) {
     super();
+    this.tasks = platform.tasks.map((task) => new TaskRecord(task, settings, platform.budgets));
     for (const master of platform.masters) {
       for (const facts of pathFacts(platform, master, settings.overCapacity)) {
         this.paths.push(facts === null ? null : new PathRecord(facts, settings));
@@ -122,6 +125,19 @@ export class Recorder extends Tracer {
     this.timeline?.moved(master, write, bytes, timePs, first);
   }
 
+  override taskDropped(task: number, triggeredPs: number): void {
+    if (this.simulation!.context.window.holds(triggeredPs)) this.tasks[task]!.dropped++;
+  }
+
+  override taskQueued(task: number, triggeredPs: number): void {
+    if (this.simulation!.context.window.holds(triggeredPs)) this.tasks[task]!.queued++;
+  }
+
+  override taskEnded(task: number, triggeredPs: number, upkeepPs: number): void {
+    const { window, calendar } = this.simulation!.context;
+    if (window.holds(triggeredPs)) this.tasks[task]!.ended(calendar.now, triggeredPs, upkeepPs);
+  }
+
   /** What this replication brought; call once, after the run. */
   result(replication: number): ReplicationResult {
     const { context, model, endPs } = this.simulation!;
@@ -130,6 +146,9 @@ export class Recorder extends Tracer {
       this.leaveOpen(this.paths[2 * index]!, master.reads.unfinished());
       this.leaveOpen(this.paths[2 * index + 1]!, master.writes.unfinished());
     }
+    for (const { task, triggeredAt } of model.tasks?.open() ?? []) {
+      if (window.holds(triggeredAt)) this.tasks[task]!.leaveOpen(endPs - triggeredAt, triggeredAt);
+    }
     const warnings = [...context.warnings].map(([text, count]) => ({ text, count }));
     if (this.dropped > 0) warnings.push({ text: 'requests were lost because no place was free', count: this.dropped });
     return {
@@ -137,6 +156,7 @@ export class Recorder extends Tracer {
       windowPs: window.lengthPs,
       simulatedPs: endPs,
       events: calendar.handled,
+      tasks: this.tasks.map((task) => task.toPlain()),
       paths: this.paths.filter((path) => path !== null).map((path) => path.toPlain()),
       ...collectCounters(this.simulation!),
       timeline: this.timeline?.toPlain() ?? null,

@@ -2,6 +2,7 @@
 import type { BudgetSpec } from '../scenario/scenario.js';
 import type { PathPlain } from './path-record.js';
 import type { TimelinePlain } from './timeline.js';
+import type { TaskPlain } from './task-record.js';
 
 /** A sentence for the user, and how often it came up. */
 export interface Warning {
@@ -66,6 +67,7 @@ export interface ReplicationResult {
   simulatedPs: number;
   events: number;
   paths: PathPlain[];
+  tasks: TaskPlain[];
   elements: ElementCounters[];
   channels: ChannelCounters[];
   caches: CacheCounters[];

@@ -2,7 +2,7 @@
 import type { StageName } from './journey/stage.js';
 import type { BudgetSpec, MetricSpec } from '../scenario/scenario.js';
 import type { Note } from './note.js';
-import type { Level, Operation } from './path-record.js';
+import type { Operation, SampleLevel } from './path-record.js';
 import type { PathState } from './state.js';
 
 /** What every row starts with. */
@@ -19,7 +19,7 @@ export interface PathRow extends RowBase {
   port: string;
   target: string;
   operation: Operation;
-  level: Level;
+  level: SampleLevel;
 }
 
 /** The percentiles that are printed, by the name that columns and notes use. */
@@ -52,6 +52,28 @@ export interface LatencyRow extends PathRow {
   offeredBytesPerS: number | null;
   maxBacklogBytes: number;
   state: PathState;
+  notes: CellNote[];
+}
+
+/** A task; times from the trigger to the end of the last step. */
+export interface TaskRow extends RowBase {
+  task: string;
+  instances: number;
+  unfinished: number;
+  meanPs: number | null;
+  p50Ps: number | null;
+  p99Ps: number | null;
+  maxPs: number | null;
+  deadlinePs: number | null;
+  /** null: it has no deadline. */
+  misses: number | null;
+  dropped: number;
+  queued: number;
+  upkeepShare: number | null;
+  meanLowPs: IntervalEnd;
+  meanHighPs: IntervalEnd;
+  p99LowPs: IntervalEnd;
+  p99HighPs: IntervalEnd;
   notes: CellNote[];
 }
 
@@ -153,7 +175,7 @@ export type BudgetVerdict = 'met' | 'missed' | 'undecided' | 'none';
 export interface BudgetRow extends RowBase {
   budget: string;
   spec: BudgetSpec;
-  level: Level | null;
+  level: SampleLevel | null;
   limit: number;
   measured: number | null;
   /** Above zero inside the budget. */

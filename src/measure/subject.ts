@@ -2,10 +2,12 @@
 import type { BudgetSpec, MetricSpec } from '../scenario/scenario.js';
 import type { Level, LevelPlain, PathPlain } from './path-record.js';
 import type { ReplicationResult } from './results.js';
+import type { TaskPlain } from './task-record.js';
 
 type Bandwidth = Extract<BudgetSpec | MetricSpec, { kind: 'bandwidth' }>;
 type Utilisation = Extract<BudgetSpec | MetricSpec, { kind: 'utilisation' }>;
 type Latency = Extract<BudgetSpec | MetricSpec, { kind: 'latency' }>;
+type Task = Extract<BudgetSpec | MetricSpec, { kind: 'task' }>;
 
 /** The paths of a master, or the one of them that is meant. */
 export function pathsOf(
@@ -15,9 +17,18 @@ export function pathsOf(
   return paths.filter((path) => path.master === master && (operation === null || path.operation === operation));
 }
 
-/** The samples of those paths at one level. */
-export function levelsOf(replication: ReplicationResult, subject: Pick<Latency, 'master' | 'operation' | 'level'>) {
+/** The samples of those paths at one level, or those of a task. */
+export function levelsOf(
+  replication: ReplicationResult,
+  subject: Pick<Latency, 'master' | 'operation' | 'level'> | Pick<Task, 'task' | 'level'>,
+): LevelPlain[] {
+  if ('task' in subject) return tasksOf(replication, subject).map(({ level }) => level);
   return pathsOf(replication, subject).map((path) => levelOf(path, subject.level));
+}
+
+/** The task of that name, where there is one. */
+export function tasksOf({ tasks }: ReplicationResult, { task }: Pick<Task, 'task'>): TaskPlain[] {
+  return tasks.filter((one) => one.task === task);
 }
 
 function levelOf({ levels }: PathPlain, name: Level): LevelPlain {
@@ -42,9 +53,10 @@ export function utilisationOf({ elements, windowPs }: ReplicationResult, { eleme
   return found === undefined ? 0 : found.busyPs / (found.servers * windowPs);
 }
 
-/** The subject in words: `camera read`, `camera` (both its paths), `ddr`. */
+/** The subject in words: `camera read`, `camera` (both its paths), `ddr`, the name of a task. */
 export function subjectName(subject: BudgetSpec | MetricSpec): string {
   if (subject.kind === 'utilisation') return subject.element;
+  if (subject.kind === 'task') return subject.task;
   const { master, operation } = subject;
   if (master === null) return subject.kind === 'bandwidth' ? (subject.element ?? '') : '';
   return operation === null ? master : `${master} ${operation}`;

@@ -9,6 +9,7 @@ export const PRINTED_UNITS = {
   latency: { unit: 'ns', size: 1e3 },
   bandwidth: { unit: 'MB/s', size: 1e6 },
   utilisation: { unit: 'share', size: 1 },
+  task: { unit: 'us', size: 1e6 },
 } as const;
 
 const inUnit = ({ spec }: BudgetRow, value: number | null): number | null =>
@@ -26,12 +27,12 @@ export const BUDGETS: Table<BudgetRow> = {
   columns: [
     ...BASE,
     column('text', 'budget', 'Name of the budget.', (row) => row.budget),
-    column('text', 'level', 'Of a latency: burst, port or transfer.', (row) => row.level),
+    column('text', 'level', 'Of a latency: burst, port or transfer; of a task: task.', (row) => row.level),
     column('number', 'limit', 'The limit, in the unit of this row.', (row) => inUnit(row, row.limit)),
     column('number', 'measured', 'What was measured; empty where a percentile rests on too few samples.', (row) => {
       return inUnit(row, row.measured);
     }),
-    column('text', 'unit', 'ns, MB/s or share.', (row) => PRINTED_UNITS[row.spec.kind].unit),
+    column('text', 'unit', 'ns, MB/s, share, or us for a task.', (row) => PRINTED_UNITS[row.spec.kind].unit),
     column('share', 'margin_share', 'Distance to the limit over the limit; below zero outside the budget.', (row) => {
       return row.marginShare;
     }),
@@ -49,6 +50,7 @@ export function metricName(metric: MetricSpec): string {
   const name = subjectName(metric);
   if (metric.kind === 'utilisation') return `${name} utilisation`;
   if (metric.kind === 'bandwidth') return `${name} bandwidth_mb_per_s`;
+  if (metric.kind === 'task') return `${name} ${percentileName(metric.percentile)}_us`;
   return `${name} ${metric.level} ${percentileName(metric.percentile)}_ns`;
 }
 

@@ -14,12 +14,15 @@ import { Injector } from './injector.js';
 import { Master } from './master.js';
 import { OnChip } from './on-chip.js';
 import { Port } from './port.js';
+import { TaskBoard } from './tasks/task-board.js';
 import type { Hop, Route, Sink } from './route.js';
 
 /** A simulated system: its elements and masters, joined and ready to start. */
 export interface Model {
   readonly elements: readonly Element[];
   readonly masters: readonly (Master | Core)[];
+  /** null where there are no tasks. */
+  readonly tasks: TaskBoard | null;
 }
 
 /** The elements that stand for one entry of the scenario: a coherence unit is two, its tags and the way past them. */
@@ -87,7 +90,9 @@ class Builder {
     if (units.some((unit) => unit.spec.model === 'structural')) {
       this.context.stale = new StaleFinder(this.context, this.system, units);
     }
-    return { elements: this.elements, masters };
+    const tasks = this.system.tasks.length === 0 ? null : new TaskBoard(this.context, this.system, masters);
+    this.context.tasks = tasks;
+    return { elements: this.elements, masters, tasks };
   }
 
   private clock(name: string | null): Clock {
@@ -293,6 +298,7 @@ class Builder {
       target: end.name,
       refill,
       immediate: hops.length === 1 && end.kind === 'device' && end.clock === null && source.clock.name === 'none',
+      early: write && hops.some((hop) => hop.early),
       lossy: hops.length === 1 && end.kind === 'device' && end.full === 'lose',
     };
   }

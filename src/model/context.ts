@@ -1,5 +1,6 @@
 import type { Calendar } from '../engine/calendar.js';
 import type { Bursts } from './bursts.js';
+import type { Finals } from './finals.js';
 import type { Probe } from './probe.js';
 import type { Window } from './window.js';
 
@@ -18,6 +19,15 @@ export interface Context {
   readonly places: { count: number };
   /** Looks for accesses past the caches that miss newer data in them; null where nothing is cached. */
   stale: StaleWatch | null;
+  /** Told what becomes of that which tasks asked for; null where there are none. */
+  tasks: TaskDesk | null;
+  readonly finals: Finals;
+}
+
+/** Whoever asked masters for something, by the number that was given with it. */
+export interface TaskDesk {
+  /** A request, or a core's maintenance, is done at `timePs`, now or later. */
+  done(ask: number, timePs: number): void;
 }
 
 /** Told of every burst of a master that enters a memory without passing a coherence unit. */

@@ -5,6 +5,7 @@ import type { CacheCounts } from './coherence/cache-counts.js';
 import { CachedCore } from './coherence/cached-core.js';
 import type { CoherenceUnit } from './coherence/coherence-unit.js';
 import type { CoreSide } from './coherence/core-side.js';
+import type { UpkeepJob } from './coherence/upkeep.js';
 import { UncachedCore } from './coherence/uncached-core.js';
 import type { Context } from './context.js';
 import type { IssueSide } from './issue-side.js';
@@ -35,7 +36,7 @@ export class Core {
     context: Context,
     readonly spec: MasterSpec,
     place: CorePlace,
-    unit: CoherenceUnit,
+    private readonly unit: CoherenceUnit,
   ) {
     const source = new RequestSource(spec, place.bufferBytes, context.seed, context.replication);
     if (place.buffer.cached === 'yes') {
@@ -49,6 +50,27 @@ export class Core {
     }
     this.reads = this.runner.reads;
     this.writes = this.runner.writes;
+  }
+
+  /** A task wants an access now, at an address within the memory; `ask` comes back when it is done. */
+  ask(write: boolean, address: number, bytes: number, serviceDraw: number, ask: number): void {
+    if (this.runner instanceof CachedCore) this.runner.ask(write, address, bytes, ask);
+    else this.runner.ask(write, address, bytes, serviceDraw, ask);
+  }
+
+  /** A task wants the core to clean or invalidate what it hands over or takes back: bytes of its memory. */
+  maintain(
+    { startBytes, bytes }: { startBytes: number; bytes: number },
+    work: Omit<UpkeepJob, 'firstLine' | 'lines'>,
+  ): void {
+    if (!(this.runner instanceof CachedCore) || work.care === 'barrier') {
+      this.runner.maintain({ ...work, firstLine: 0, lines: 0 });
+      return;
+    }
+    const { lines } = this.unit;
+    const { refill } = this.runner.reads.route;
+    const firstLine = lines.lineOf(refill, startBytes);
+    this.runner.maintain({ ...work, firstLine, lines: lines.lineOf(refill, startBytes + bytes - 1) - firstLine + 1 });
   }
 
   /** Draws the first request; call once, when routes are connected. */

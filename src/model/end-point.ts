@@ -1,6 +1,5 @@
 import { Element } from './element.js';
 import { Pending, READ as READ_OP, WRITE as WRITE_OP } from './bursts.js';
-import type { Route } from './route.js';
 
 const READ = READ_OP;
 const WRITE = WRITE_OP;
@@ -30,7 +29,9 @@ export abstract class EndPoint extends Element {
     const { bursts } = this.context;
     const route = bursts.routes[slot]!;
     const hop = route.hops.length - 1;
-    if (!answeredEarly(route)) {
+    if (route.early) {
+      this.context.finals.accepted(bursts.master[slot]!, timePs);
+    } else {
       bursts.responseAt[slot * bursts.hops + hop] = timePs;
       route.hops[hop]!.writeLane.offer(slot, hop);
     }
@@ -69,9 +70,4 @@ export abstract class EndPoint extends Element {
   protected isRead(slot: number): boolean {
     return this.context.bursts.op[slot] === READ;
   }
-}
-
-function answeredEarly({ hops }: Route): boolean {
-  for (let i = 0; i < hops.length; i++) if (hops[i]!.early) return true;
-  return false;
 }

@@ -78,6 +78,7 @@ export class Injector implements Actor, Sink {
       const base = bursts.beatBase(slot, 0);
       bursts.beats.fill(fromPs, base, base + bursts.beatCount(slot, 0));
     }
+    if (route.early) this.context.finals.sent(master);
     tally.issuedBursts++;
     probe.injected(slot, line);
     const first = route.hops[0]!;

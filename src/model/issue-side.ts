@@ -76,8 +76,8 @@ export class IssueSide implements Actor, Sink, QueueSender {
     (this.params.write ? first.writes : first.reads).sender = this;
   }
 
-  /** A request wanted now or, by a source that runs late, earlier. */
-  want(wantedPs: number, offset: number, bytes: number, thinkPs: number, serviceDraw: number): void {
+  /** A request wanted now or, by a source that runs late, earlier; `ask` is the number under which a task wants it, or −1. */
+  want(wantedPs: number, offset: number, bytes: number, thinkPs: number, serviceDraw: number, ask = -1): void {
     const { requests, context } = this;
     const request = requests.append();
     requests.wantedAt[request] = wantedPs;
@@ -85,6 +85,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     requests.bytes[request] = bytes;
     requests.thinkPs[request] = thinkPs;
     requests.serviceDraw[request] = serviceDraw;
+    requests.ask[request] = ask;
     this.backlogMeter.change(context.calendar.now, bytes);
     if (context.window.holds(wantedPs)) {
       this.wantedBytes += bytes;
@@ -246,6 +247,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     bursts.acceptedAt[slot] = calendar.now;
     this.backlogMeter.change(calendar.now, -bursts.bytes[slot]!);
     probe.accepted(slot);
+    if (this.route.early) this.context.finals.sent(this.params.master);
     const first = this.route.hops[0]!;
     if (this.route.immediate) {
       bursts.usableAt[slot] = calendar.now;
@@ -360,7 +362,8 @@ export class IssueSide implements Actor, Sink, QueueSender {
       context.probe.requestCompleted(master, write, requests.wantedAt[request]!, requests.bytes[request]!);
     }
     const thinkPs = requests.thinkPs[request]!;
+    const ask = requests.ask[request]!;
     requests.release(request);
-    this.owner.requestDone(write, thinkPs);
+    this.owner.requestDone(write, thinkPs, ask);
   }
 }

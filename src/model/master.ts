@@ -80,8 +80,15 @@ export class Master implements Actor, SideOwner {
     if (calendar.at[this.wantCarrier] !== calendar.now) calendar.arm(this.wantCarrier, calendar.now);
   }
 
-  requestDone(_write: boolean, thinkPs: number): void {
-    if (!this.dependent) return;
+  /** A task wants a request now, at an address within the memory; `ask` comes back when it is done. */
+  ask(write: boolean, address: number, bytes: number, serviceDraw: number, ask: number): void {
+    const side = write ? this.writes : this.reads;
+    side.want(this.context.calendar.now, address - this.place.baseAddress, bytes, 0, serviceDraw, ask);
+  }
+
+  requestDone(_write: boolean, thinkPs: number, ask: number): void {
+    if (ask >= 0) this.context.tasks!.done(ask, this.context.calendar.now);
+    if (ask >= 0 || !this.dependent) return;
     const at = this.context.calendar.now + thinkPs;
     if (at < this.spec.stopPs) this.context.calendar.arm(this.wantCarrier, at);
   }

@@ -71,6 +71,11 @@ export class Probe {
   completed(_slot: number): void {}
   /** All bursts of a request are done. */
   requestCompleted(_master: number, _write: boolean, _wantedPs: number, _bytes: number): void {}
+  /** A task's instance found as many under way as may be: it is lost, or waits. */
+  taskDropped(_task: number, _triggeredPs: number): void {}
+  taskQueued(_task: number, _triggeredPs: number): void {}
+  /** The last step of an instance is done, now; `upkeepPs` of its time went to hand-overs. */
+  taskEnded(_task: number, _triggeredPs: number, _upkeepPs: number): void {}
   /** Bytes moved between master and port, a beat a cycle of the master: `first` bytes at `timePs`, then whole beats. */
   moved(_master: number, _write: boolean, _bytes: number, _timePs: number, _first: number): void {}
   /** A DRAM command was issued; `kind` as in `dram/command.ts`, `clock` its number on the DRAM's own clock. */

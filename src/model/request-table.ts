@@ -8,6 +8,8 @@ export class RequestTable {
   bytes = new Float64Array(0);
   thinkPs = new Float64Array(0);
   serviceDraw = new Float64Array(0);
+  /** The number under which a task asked for it; −1: the master wants it itself. */
+  ask = new Int32Array(0);
   /** Bursts not back yet; −1 while more may still be cut from it. */
   open = new Int32Array(0);
   /** Bursts of it that are in flight. */
@@ -34,6 +36,7 @@ export class RequestTable {
     this.open[request] = 1;
     this.flying[request] = 0;
     this.lost[request] = 0;
+    this.ask[request] = -1;
     this.queue[(this.first + this.backlog++) & (this.capacity - 1)] = request;
     return request;
   }
@@ -82,6 +85,7 @@ export class RequestTable {
     this.bytes = copied(this.bytes, new Float64Array(capacity));
     this.thinkPs = copied(this.thinkPs, new Float64Array(capacity));
     this.serviceDraw = copied(this.serviceDraw, new Float64Array(capacity));
+    this.ask = copied(this.ask, new Int32Array(capacity));
     this.open = copied(this.open, new Int32Array(capacity));
     this.flying = copied(this.flying, new Int32Array(capacity));
     this.lost = copied(this.lost, new Uint8Array(capacity));

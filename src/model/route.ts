@@ -45,6 +45,8 @@ export interface Route {
   readonly refill: number;
   /** Straight from an unclocked master to an unclocked device: no time passes on the way, and no order is kept. */
   readonly immediate: boolean;
+  /** Is a write answered on its way, before memory has accepted it? */
+  readonly early: boolean;
   /** Is a burst that finds the first queue full lost, rather than held back? */
   readonly lossy: boolean;
 }

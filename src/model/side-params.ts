@@ -21,6 +21,6 @@ export interface SideParams {
 export interface SideOwner {
   /** A place for a burst is free, or the last waiting burst has been issued. */
   roomToIssue(write: boolean): void;
-  /** All bursts of a request are back, at `calendar.now`. */
-  requestDone(write: boolean, thinkPs: number): void;
+  /** All bursts of a request are back, at `calendar.now`; `ask` as it was wanted with. */
+  requestDone(write: boolean, thinkPs: number, ask: number): void;
 }

@@ -3,6 +3,7 @@ import type { SystemSpec } from '../scenario/scenario.js';
 import { build, recordSize, type Model } from './build.js';
 import { Bursts } from './bursts.js';
 import type { Context } from './context.js';
+import { Finals } from './finals.js';
 import { Probe } from './probe.js';
 import { Window } from './window.js';
 
@@ -55,6 +56,8 @@ export class Simulation {
       replication: options.replication,
       warnings: new Map(),
       stale: null,
+      tasks: null,
+      finals: new Finals(),
       places: { count: 0 },
       tally: { counted: 0, issuedBursts: 0, completedBursts: 0 },
     };
@@ -71,6 +74,7 @@ export class Simulation {
     const { calendar, tally, window } = this.context;
     const stepPs = Math.min(LONGEST_STEP_PS, Math.max(SHORTEST_PS, Math.ceil(window.toPs / STEPS)));
     for (const master of this.model.masters) master.start();
+    this.model.tasks?.start();
     for (let until = 0; until < window.toPs;) {
       until = Math.min(until + stepPs, window.toPs);
       calendar.run(until - 1);

@@ -57,7 +57,7 @@ function table(rows: readonly BudgetRow[], { paint, width }: SummaryOptions): st
 /** What a budget is about, in words. */
 export function subjectOf({ spec }: BudgetRow): string {
   const name = subjectName(spec);
-  if (spec.kind !== 'latency') return `${name} ${spec.kind}`;
+  if (spec.kind !== 'latency' && spec.kind !== 'task') return `${name} ${spec.kind}`;
   const which = spec.percentile === 1 ? 'largest' : `p${decimal(100 * spec.percentile, 4)}`;
   return `${name} ${spec.level} ${which}`;
 }

@@ -107,6 +107,8 @@ const what = ({ metric }: ComparisonRow): string => metricText(metric);
 
 /** A metric in words: `camera read, p99 burst latency`. */
 export function metricText(metric: MetricSpec): string {
+  if (metric.kind === 'task')
+    return `task ${subjectName(metric)}, ${percentileName(metric.percentile).replace('_', '.')} time`;
   if (metric.kind !== 'latency') return `${subjectName(metric)}, ${metric.kind}`;
   const which = percentileName(metric.percentile).replace('_', '.');
   return `${subjectName(metric)}, ${which} ${metric.level} latency`;
@@ -116,7 +118,7 @@ const inUnit = ({ metric }: ComparisonRow, value: number): string => metricValue
 
 /** A value of a metric with its unit. */
 export function metricValue(metric: MetricSpec, value: number): string {
-  if (metric.kind === 'latency') return `${readableNs(value)} ns`;
+  if (metric.kind === 'latency' || metric.kind === 'task') return `${readableNs(value)} ns`;
   return metric.kind === 'bandwidth' ? `${readableRate(value)} MB/s` : percent(value);
 }
 

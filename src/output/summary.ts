@@ -2,6 +2,7 @@
 import type { StudyTables } from '../measure/pool.js';
 import { type PlacementResult, type StudyResult, type Warning, studyWarnings } from '../measure/results.js';
 import type { CacheRow, LatencyRow, MemoryRow, ResourceRow } from '../measure/rows.js';
+import { taskTable } from './tasks.js';
 import { budgetText } from './budgets.js';
 import { CAUTION } from './caution.js';
 import { grouped, percent, readableNs, readableRate, readableSpan, fixed } from './format.js';
@@ -54,6 +55,7 @@ function placementText(
   return [
     headingText(study, placement, options),
     pathTable(latency, options),
+    taskTable(mine(tables.tasks), options),
     listText('Waiting', waitingSentences(mine(tables.blame)), options),
     elementTable(mine(tables.resources), options),
     memoryTable(mine(tables.memory), options),

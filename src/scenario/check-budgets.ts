@@ -10,9 +10,11 @@ export function checkBudgets(parsed: ParsedSystem, system: SystemSpec, problems:
   const { place } = parsed;
   const best = place === null ? undefined : child(place.tree, 'best');
   const goal = best === undefined ? [] : [{ tree: best, keys: place?.keys?.best }];
+  for (const entry of parsed.budgets) checkDeadline(entry, parsed, problems);
   for (const entry of [...parsed.budgets, ...parsed.metrics, ...goal]) {
     known(entry, 'master', new Set(parsed.masters.map(({ name }) => name)), problems);
     known(entry, 'element', new Set(parsed.elements.map(({ name }) => name)), problems);
+    known(entry, 'task', new Set(parsed.tasks.map(({ name }) => name)), problems);
     const { keys } = entry;
     if (keys === undefined) continue;
     checkOperation(entry, keys, system, problems);
@@ -24,11 +26,26 @@ type Keys = BudgetKeys | MetricKeys;
 type Entry = Pick<Parsed<unknown>, 'tree'>;
 
 /** Looks at what is written, so that an entry with another mistake is checked all the same. */
-function known({ tree }: Entry, key: 'master' | 'element', names: ReadonlySet<string>, problems: Problem[]): void {
+function known(
+  { tree }: Entry,
+  key: 'master' | 'element' | 'task',
+  names: ReadonlySet<string>,
+  problems: Problem[],
+): void {
   const at = child(tree, key);
   const name = textOf(at);
   if (at === undefined || name === undefined || names.has(name)) return;
   problems.push(problemAt(at.place, 'unknown_name', `unknown ${key} '${name}'`, name, suggestion(name, names)));
+}
+
+/** A budget of a task needs a limit: its own, or the deadline. */
+function checkDeadline({ key, name, keys }: Parsed<BudgetKeys>, { tasks }: ParsedSystem, problems: Problem[]): void {
+  if (keys?.kind !== 'task' || keys.limitPs > 0) return;
+  const task = tasks.find((one) => one.name === keys.task);
+  if (task?.keys === undefined || task.keys.deadlinePs !== null) return;
+  const place = { ...key, path: `budgets.${name}.at_most` };
+  const message = `is missing, as task '${keys.task}' has no deadline`;
+  problems.push(problemAt(place, 'missing_key', message, null, `add e.g. 'at_most: 60 us', or a deadline to the task`));
 }
 
 function checkOperation({ tree }: Entry, keys: Keys, system: SystemSpec, problems: Problem[]): void {
@@ -46,7 +63,8 @@ function checkOperation({ tree }: Entry, keys: Keys, system: SystemSpec, problem
   problems.push(problemAt(at.place, 'conflict', rule, keys.operation, `write '${other}' or delete the key`));
 }
 
-function does({ issue, readShare }: SystemSpec['masters'][number], operation: 'read' | 'write'): boolean {
+function does({ issue, readShare, asked }: SystemSpec['masters'][number], operation: 'read' | 'write'): boolean {
+  if (operation === 'read' ? asked.reads : asked.writes) return true;
   if (issue.process === 'silent') return false;
   if (issue.process === 'trace') return issue.entries.some(({ write }) => write === (operation === 'write'));
   return operation === 'read' ? readShare > 0 : readShare < 1;

@@ -1,4 +1,4 @@
-import { entrySchema, shapesOf, unwrap } from './key-schema.js';
+import { entrySchema, itemSchema, shapesOf, unwrap } from './key-schema.js';
 import { fileSchema } from './schema/file.js';
 
 /** What the language knows of one key. */
@@ -20,7 +20,7 @@ export interface KeyFact {
 type Schema = Parameters<typeof unwrap>[0];
 
 /** Blocks of a placement that have the same keys as those of the file. */
-const OVERLAYS = /^placements\.NAME\.(platform|buffers|masters|budgets|run)$/;
+const OVERLAYS = /^placements\.NAME\.(platform|buffers|masters|tasks|budgets|run)$/;
 
 /** Every key of the language, in the order of the file, a block before its keys. */
 export function keyFacts(): KeyFact[] {
@@ -69,10 +69,10 @@ interface Child {
   readonly words: [word: string, about: string][];
 }
 
-/** Keys of all mappings that a key may hold, each with the words that choose those which have it. */
+/** Keys of all mappings that a key, or an item of its list, may hold, each with the words that choose those which have it. */
 function childrenOf(schema: Schema): Map<string, Child> {
   const children = new Map<string, Child>();
-  const shapes = shapesOf(schema);
+  const shapes = shapesOf(itemSchema(schema) ?? schema);
   const chosen = shapes.filter(({ variant }) => variant !== null).length;
   for (const { keys, variant, discriminator } of shapes) {
     for (const [name, first] of keys) {

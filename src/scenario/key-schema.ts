@@ -74,6 +74,11 @@ export function entrySchema(schema: Schema): Schema | undefined {
   return definition(unwrap(schema).schema).valueType;
 }
 
+/** The schema of the items of a list; undefined where the key is something else. */
+export function itemSchema(schema: Schema): Schema | undefined {
+  return definition(unwrap(schema).schema).element;
+}
+
 /** The words that may be written for a key; empty where it is not a choice. */
 export function wordsOf(schema: Schema): string[] {
   const def = definition(unwrap(schema).schema);

@@ -175,7 +175,7 @@ function peripheralLayer(master: MapTree, findings: Findings): Tree | undefined 
   return found;
 }
 
-const CORE_KEYS = new Set(['l1', 'hit', 'parallelism']);
+const CORE_KEYS = new Set(['l1', 'hit', 'parallelism', 'maintenance', 'barrier']);
 
 function withCore(master: MapTree, core: Tree, cores: Tree | undefined): MapTree {
   const inner: MapTree = {

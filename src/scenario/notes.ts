@@ -11,9 +11,10 @@ export function notesOf(file: MapTree, systems: readonly SystemSpec[]): string[]
   return [...notes];
 }
 
-function* systemNotes({ buffers, masters, elements, run }: SystemSpec): Generator<string> {
+function* systemNotes({ buffers, masters, tasks, elements, run }: SystemSpec): Generator<string> {
   for (const { name } of buffers) {
-    if (!masters.some(({ buffer }) => buffer === name)) yield `no master uses buffer ${name}`;
+    const asked = tasks.some(({ steps }) => steps.some((step) => 'part' in step && step.part.buffer === name));
+    if (!asked && !masters.some(({ buffer }) => buffer === name)) yield `no master uses buffer ${name}`;
   }
   for (const element of elements) {
     if (!('writeResponse' in element) || element.writeResponse === 'final') continue;

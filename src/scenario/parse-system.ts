@@ -13,6 +13,7 @@ import { placeSchema } from './schema/place.js';
 import { portSchema } from './schema/port.js';
 import { runSchema } from './schema/run.js';
 import { switchSchema } from './schema/switch.js';
+import { taskSchema } from './schema/task.js';
 import { suggestion } from './suggestion.js';
 import type { ClockSpec, RunSpec } from './scenario.js';
 import { child, emptyMap, entriesOf, isNull, shown, textOf, type Entry, type MapTree, type Tree } from './tree.js';
@@ -33,6 +34,7 @@ export type ElementKeys = z.output<(typeof ELEMENT_SCHEMAS)[ElementBlock]>;
 export type DdrKeys = Extract<ElementKeys, { kind: 'ddr' }>;
 export type MasterKeys = z.output<typeof masterSchema>;
 export type BufferKeys = z.output<typeof bufferSchema>;
+export type TaskKeys = z.output<typeof taskSchema>;
 export type BudgetKeys = z.output<typeof budgetSchema>;
 export type MetricKeys = z.output<typeof metricSchema>;
 export type PlaceKeys = z.output<typeof placeSchema>;
@@ -52,6 +54,7 @@ export interface ParsedSystem {
   readonly elements: (Parsed<ElementKeys> & { readonly block: ElementBlock })[];
   readonly buffers: Parsed<BufferKeys>[];
   readonly masters: Parsed<MasterKeys>[];
+  readonly tasks: Parsed<TaskKeys>[];
   readonly budgets: Parsed<BudgetKeys>[];
   readonly metrics: Parsed<MetricKeys>[];
   /** null: the file asks for no search. */
@@ -87,6 +90,7 @@ export function parseSystem(tree: MapTree, problems: Problem[]): ParsedSystem {
     }),
     buffers: named(child(tree, 'buffers'), problems, (entry) => parseTree(bufferSchema, entry, problems)),
     masters: named(child(tree, 'masters'), problems, (entry) => parseTree(masterSchema, entry, problems)),
+    tasks: named(child(tree, 'tasks'), problems, (entry) => parseTree(taskSchema, entry, problems)),
     budgets: named(child(tree, 'budgets'), problems, (entry) => parseTree(budgetSchema, entry, problems)),
     metrics: named(child(tree, 'compare'), problems, (entry) => parseTree(metricSchema, entry, problems)),
     place: place === undefined ? null : { tree: place, keys: parseTree(placeSchema, place, problems) },

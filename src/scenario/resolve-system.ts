@@ -9,7 +9,8 @@ import type { DdrKeys, MasterKeys, Parsed, ParsedSystem } from './parse-system.j
 import { problemAt } from './problem.js';
 import { resolveBuffers } from './resolve-buffers.js';
 import { resolveDdr } from './resolve-ddr.js';
-import type { BufferSpec, ElementSpec, IssueSpec, MasterSpec, SystemSpec } from './scenario.js';
+import { checkTriggers, resolveTask } from './resolve-tasks.js';
+import type { BudgetSpec, BufferSpec, ElementSpec, IssueSpec, MasterSpec, SystemSpec } from './scenario.js';
 import { readTrace } from './trace-file.js';
 import { child } from './tree.js';
 import type { Findings } from './layers.js';
@@ -50,16 +51,27 @@ export function resolveSystem(
     elements,
     buffers,
     masters,
-    budgets: parsed.budgets.flatMap(({ name, keys }) => (keys === undefined ? [] : [{ name, ...keys }])),
+    tasks: [],
+    budgets: parsed.budgets.flatMap(({ name, keys }) => {
+      return keys === undefined ? [] : [withDeadline({ name, ...keys }, parsed)];
+    }),
     metrics: parsed.metrics.flatMap(({ name, keys }) => (keys === undefined ? [] : [{ name, ...keys }])),
     run: parsed.run,
   };
+  system.tasks = parsed.tasks.flatMap((entry) => resolveTask(entry, system, problems) ?? []);
+  checkTriggers(parsed, problems);
   checkBudgets(parsed, system, problems);
   checkElements(parsed, system, problems);
   checkTimeline(parsed.runTree, system, problems);
   // with an element missing, every route over it would be told as a mistake of its own
   if (elements.length === parsed.elements.length) checkRoutes(parsed, system, problems);
   return system;
+}
+
+/** A budget of a task without a limit of its own: the deadline is that. */
+function withDeadline(budget: BudgetSpec, { tasks }: ParsedSystem): BudgetSpec {
+  if (budget.kind !== 'task' || budget.limitPs > 0) return budget;
+  return { ...budget, limitPs: tasks.find(({ name }) => name === budget.task)?.keys?.deadlinePs ?? 0 };
 }
 
 function resolveElements(parsed: ParsedSystem, problems: Problem[]): ElementSpec[] {
@@ -84,6 +96,7 @@ function resolveMaster(name: string, keys: MasterKeys, at: ElementSpec): MasterS
     widthBytes,
     size: size ?? { kind: 'fixed', value: usual },
     hitRatio: hitRatio ?? 0,
+    asked: { reads: false, writes: false },
   };
 }
 

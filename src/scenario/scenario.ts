@@ -23,6 +23,7 @@ import type { placeSchema } from './schema/place.js';
 import type { portSchema } from './schema/port.js';
 import type { runSchema } from './schema/run.js';
 import type { switchSchema } from './schema/switch.js';
+import type { taskSchema } from './schema/task.js';
 
 /** A named clock; its period is the reduced fraction numerator/denominator of a picosecond. */
 export interface ClockSpec {
@@ -170,11 +171,40 @@ export interface MasterSpec extends Named, Omit<MasterKeys, 'width' | 'size' | '
   size: DistributionSpec;
   /** Hit ratio of its lookups under the statistical cache model; 0 where it has none. */
   hitRatio: number;
+  /** What tasks ask of it, beside what it wants itself. */
+  asked: { reads: boolean; writes: boolean };
 }
 
 export type CoreSpec = CoreKeys;
 
 export type RunSpec = z.output<typeof runSchema>;
+
+type TaskKeys = z.output<typeof taskSchema>;
+
+/** The bytes that a step works on: of the n-th instance those at `startBytes + (n mod places) × bytes` of the memory. */
+export interface PartSpec {
+  buffer: string;
+  startBytes: number;
+  bytes: number;
+  places: number;
+}
+
+/** What a core does to the lines of a buffer that it hands over or takes back; after each but `none` stands a barrier. */
+export type Care = 'none' | 'barrier' | 'clean' | 'clean_invalidate' | 'invalidate';
+
+/** One step, worked out for a placement. */
+export type StepSpec =
+  | { do: 'access'; master: string; write: boolean; part: PartSpec; accessBytes: number }
+  /** Read every so often from the end of step `since` on (−1: from the start), until the flag is set. */
+  | { do: 'poll'; master: string; part: PartSpec; everyPs: number; since: number }
+  | { do: 'wait'; time: DistributionSpec }
+  /** `core`: who does the work; null where no core is on either side, which costs nothing. */
+  | { do: 'pass'; core: string | null; part: PartSpec; care: Care };
+
+/** Work that crosses masters. */
+export interface TaskSpec extends Named, Omit<TaskKeys, 'steps'> {
+  steps: StepSpec[];
+}
 
 /** What a system must keep to: a percentile of latency, a bandwidth, a utilisation. */
 export type BudgetSpec = Named & z.output<typeof budgetSchema>;
@@ -190,6 +220,7 @@ export interface SystemSpec {
   elements: ElementSpec[];
   buffers: BufferSpec[];
   masters: MasterSpec[];
+  tasks: TaskSpec[];
   budgets: BudgetSpec[];
   /** As the file asks for; empty: the usual ones. */
   metrics: MetricSpec[];

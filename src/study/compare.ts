@@ -138,7 +138,7 @@ function lean(system: SystemSpec, like: SystemSpec): SystemSpec {
   return { ...system, budgets: [], run: { ...like.run, journeys: 'off', timeline: 'off', exact: false } };
 }
 
-/** The metrics that the baseline's file asks for, or mean, p99 and bandwidth of every path that both have. */
+/** The metrics that the baseline's file asks for, or those of every path and task that both have. */
 export function metricsOf(baseline: SystemSpec, variant: SystemSpec): readonly MetricSpec[] {
   if (baseline.metrics.length > 0) return baseline.metrics;
   const others = new Set(pathsOf(variant).map(({ master, operation }) => `${master} ${operation}`));
@@ -148,7 +148,17 @@ export function metricsOf(baseline: SystemSpec, variant: SystemSpec): readonly M
       { name: 'mean', kind: 'latency', ...path, level: 'burst', percentile: null },
       { name: 'p99', kind: 'latency', ...path, level: 'burst', percentile: 0.99 },
       { name: 'bandwidth', kind: 'bandwidth', ...path, element: null },
-    ]);
+    ])
+    .concat(tasksOf(baseline, variant));
+}
+
+/** Of tasks, mean and p99 of those that both have. */
+function tasksOf(baseline: SystemSpec, variant: SystemSpec): MetricSpec[] {
+  const both = baseline.tasks.filter(({ name }) => variant.tasks.some((task) => task.name === name));
+  return both.flatMap(({ name: task }): MetricSpec[] => [
+    { name: 'mean', kind: 'task', task, level: 'task', percentile: null },
+    { name: 'p99', kind: 'task', task, level: 'task', percentile: 0.99 },
+  ]);
 }
 
 function pathsOf({ masters }: SystemSpec): { master: string; operation: 'read' | 'write' }[] {

@@ -1,5 +1,5 @@
 import { commonWarmupPs, hyperperiodPs } from '../measure/warmup.js';
-import type { SystemSpec } from '../scenario/scenario.js';
+import type { SystemSpec, TaskSpec } from '../scenario/scenario.js';
 import { type Pilot, settle, type Settled } from './pilot.js';
 
 /**
@@ -18,7 +18,8 @@ export interface WarmUp {
 
 /**
  * One warm-up for all placements: as stated, or found by MSER-5 on a pilot replication (number 0, then discarded) of each;
- * never less than it takes to fill the caches (`fillingPs`) or than one walk of a buffer that an open source walks in order,
+ * never less than it takes to fill the caches (`fillingPs`) or than one walk of a buffer that an open source or a task walks in order,
+ * or two periods of the slowest task,
  * and a whole number of hyperperiods of the periodic sources. A pilot that has not settled by its half is lengthened; at
  * last its half is taken, and said to be unsettled.
  *
@@ -78,9 +79,25 @@ function walkPs(system: SystemSpec): number {
     }
     return 0;
   });
-  return Math.max(0, ...walks);
+  return Math.max(0, ...walks, ...system.tasks.map((task) => taskWalkPs(system, task)));
+}
+
+/** Two periods of a task, or as many as it takes to have worked in every place of what it goes round in. */
+function taskWalkPs({ tasks }: SystemSpec, task: TaskSpec): number {
+  const rounds = task.steps.map((step) => ('part' in step ? step.part.places : 1));
+  return Math.max(2, ...rounds) * periodOf(tasks, task);
+}
+
+/** Mean time from one trigger to the next; of a task that comes after another, that of the first of the chain. */
+function periodOf(tasks: readonly TaskSpec[], { trigger }: TaskSpec): number {
+  if (trigger.process !== 'after') return trigger.everyPs;
+  return periodOf(
+    tasks,
+    tasks.find(({ name }) => name === trigger.task)!,
+  );
 }
 
 function periodsOf(system: SystemSpec): number[] {
-  return system.masters.flatMap(({ issue }) => (issue.process === 'periodic' ? [issue.everyPs] : []));
+  const all = [...system.masters.map(({ issue }) => issue), ...system.tasks.map(({ trigger }) => trigger)];
+  return all.flatMap((one) => (one.process === 'periodic' ? [one.everyPs] : []));
 }

@@ -75,6 +75,7 @@ export const RESULT_FILES = [
   'resources.csv',
   'stages.csv',
   'timeline.csv',
+  'tasks.csv',
 ];
 export const TABLE_FILES = RESULT_FILES.filter((name) => name.endsWith('.csv'));
 

@@ -15,6 +15,8 @@ const CONTRACT = {
   'blame.csv': 'victim, culprit, element, mean_ns_per_burst, total_us, charged_share',
   'timeline.csv': 'window_start_us, master, read_mb_per_s, write_mb_per_s, mean_latency_ns, max_latency_ns',
   'queues.csv': 'window_start_us, element, mean_depth, max_depth',
+  'tasks.csv':
+    'task, instances, mean_us, p50_us, p99_us, max_us, deadline_us, deadline_misses, dropped, maintenance_share, queued, unfinished, mean_ci95_low_us, mean_ci95_high_us, p99_ci95_low_us, p99_ci95_high_us',
   'budgets.csv': 'budget, level, limit, measured, unit, margin_share, verdict',
   'comparison.csv':
     'metric, baseline, variant, baseline_value, variant_value, difference, difference_ci95_low, difference_ci95_high, ratio, verdict',

@@ -35,6 +35,7 @@ export function replicationSample(replication: number, bursts: number): Replicat
     simulatedPs: 1.5 * WINDOW_PS,
     events: 1000 + replication,
     paths: [camera.toPlain(), dma.toPlain()],
+    tasks: [],
     elements: [
       {
         element: 'fabric0',

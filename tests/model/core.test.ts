@@ -63,7 +63,16 @@ function master(name: string, attach: string, entries: TraceEntry[], isCore: boo
     startPs: 0,
     stopPs: Infinity,
     hitRatio: 0.5,
-    core: isCore ? { l1: { bytes: 1024, ways: 2, replacement: 'lru' }, hitCycles: 2, parallelism: 4 } : null,
+    asked: { reads: false, writes: false },
+    core: isCore
+      ? {
+          l1: { bytes: 1024, ways: 2, replacement: 'lru' },
+          hitCycles: 2,
+          parallelism: 4,
+          maintenanceCycles: 8,
+          barrierCycles: 20,
+        }
+      : null,
     whenFull: 'wait',
   };
 }
@@ -90,6 +99,7 @@ function run({ cached, trace, dma }: Setup): { log: Log; simulation: Simulation;
     ],
     buffers: [{ name: 'work', memory: 'ram', baseBytes: 0, bytes: 65536, cached }],
     masters: [master('cpu', 'cu', trace, true), ...(dma === undefined ? [] : [master('dma', 'ram', dma, false)])],
+    tasks: [],
     budgets: [],
     metrics: [],
     run: {

@@ -12,6 +12,7 @@ import type {
 } from '../../src/scenario/scenario.js';
 import { Calendar } from '../../src/engine/calendar.js';
 import { Bursts } from '../../src/model/bursts.js';
+import { Finals } from '../../src/model/finals.js';
 import type { Context } from '../../src/model/context.js';
 import { Simulation, type SimulationOptions } from '../../src/model/simulation.js';
 import { Probe } from '../../src/model/probe.js';
@@ -130,6 +131,7 @@ export function master(name: string, attach: string, buffer: string, more: Parti
     startPs: 0,
     stopPs: Infinity,
     hitRatio: 0,
+    asked: { reads: false, writes: false },
     core: null,
     whenFull: 'wait',
     ...more,
@@ -152,6 +154,7 @@ export function system(
     elements,
     buffers,
     masters,
+    tasks: [],
     budgets: [],
     metrics: [],
     run: {
@@ -266,6 +269,8 @@ export function bareContext(hops = 2, beats = 16): Context {
     replication: 1,
     warnings: new Map(),
     stale: null,
+    tasks: null,
+    finals: new Finals(),
     places: { count: 0 },
     tally: { counted: 0, issuedBursts: 0, completedBursts: 0 },
   };

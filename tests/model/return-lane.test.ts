@@ -84,7 +84,7 @@ class Bench {
           this.sent.push([this.names.get(slot)!, beat, clock.at(edge + beat - first)]);
       },
     };
-    return { hops: [hop], sink, target: from, refill: -1, immediate: false, lossy: false };
+    return { hops: [hop], sink, target: from, refill: -1, immediate: false, early: false, lossy: false };
   }
 }
 

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { type Cell, type Quantity, TABLES, type Table } from '../../src/measure/columns.js';
 import { poolStudy } from '../../src/measure/pool.js';
-import type { BudgetRow, BurstRow, CommandRow, ComparisonRow } from '../../src/measure/rows.js';
+import type { BudgetRow, BurstRow, CommandRow, ComparisonRow, TaskRow } from '../../src/measure/rows.js';
 import { csvParts, toCsv } from '../../src/output/csv.js';
 import { studySample } from '../measure/study-sample.js';
 
@@ -117,6 +117,26 @@ describe('toCsv', () => {
       reason: null,
       none: null,
     };
+    const task: TaskRow = {
+      ...start,
+      task: 'sort',
+      instances: 100,
+      unfinished: 1,
+      meanPs: 12_500_000,
+      p50Ps: 12_000_000,
+      p99Ps: null,
+      maxPs: 20_000_000,
+      deadlinePs: 60_000_000,
+      misses: 0,
+      dropped: 3,
+      queued: 4,
+      upkeepShare: 0.125,
+      meanLowPs: 'deterministic',
+      meanHighPs: 'deterministic',
+      p99LowPs: null,
+      p99HighPs: null,
+      notes: [],
+    };
     const comparison: ComparisonRow = {
       ...start,
       metric: { name: 'x', kind: 'latency', master: 'm', operation: 'read', level: 'port', percentile: 0.999 },
@@ -155,6 +175,7 @@ describe('toCsv', () => {
       blame: toCsv(TABLES.blame, [{ ...start, ...charge, meanPs: 1500, totalPs: 3e6, chargedShare: 0.5 }]),
       timeline: toCsv(TABLES.timeline, [{ ...start, startPs: 1e6, master: 'm', ...rates }]),
       queues: toCsv(TABLES.queues, [{ ...start, startPs: 1e6, element: 'ddr', meanDepth: 0.5, maxDepth: 2 }]),
+      tasks: toCsv(TABLES.tasks, [task]),
       budgets: toCsv(TABLES.budgets, [budget]),
       comparison: toCsv(TABLES.comparison, [comparison]),
       commands: toCsv(TABLES.commands, [command(0)]),
@@ -172,6 +193,7 @@ describe('toCsv', () => {
     expect(first('blame')).toBe('s,p,all,m read,(itself),ddr,1.5,3,0.5');
     expect(first('timeline')).toBe('s,p,all,1,m,1,0,,');
     expect(first('queues')).toBe('s,p,all,1,ddr,0.5,2');
+    expect(first('tasks')).toBe('s,p,all,sort,100,12.5,12,,20,60,0,3,0.125,4,1,deterministic,deterministic,,');
     expect(first('comparison')).toBe('s,p,all,m read port p99_9_ns,p,q,2,1.5,-0.5,-0.6,-0.4,0.75,variant_better');
     expect(first('budgets')).toBe('s,p,all,flow,,100,120,MB/s,0.2,met');
   });

@@ -27,6 +27,7 @@ export function master(issue: IssueSpec, rest: Partial<MasterSpec> = {}): Master
     startPs: 0,
     stopPs: Infinity,
     hitRatio: 0,
+    asked: { reads: false, writes: false },
     core: null,
     whenFull: 'wait',
     ...rest,

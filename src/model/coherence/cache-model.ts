@@ -1,3 +1,4 @@
+import type { Care } from '../../scenario/scenario.js';
 import type { PrivateCache } from './private-cache.js';
 
 /** What a requester wants of a line. */
@@ -48,8 +49,8 @@ export interface UnitServices {
   acceptLine(slot: number, index: number, edge: number, snoop: number): void;
   /** Sends for a line; answers the fetching burst. */
   fetch(line: number, a: Access): number;
-  /** Sends an evicted line to memory, through the write-back buffer. */
-  writeBack(line: number, a: Access): void;
+  /** Sends a changed line to memory, through the write-back buffer; answers the burst that carries it. */
+  writeBack(line: number, a: Access): number;
   /** Sends a write's part of a line to memory, through the write-back buffer; the burst is answered by memory. */
   passThrough(a: Access): void;
   /** Counts an event for the shared cache. */
@@ -72,6 +73,10 @@ export interface CacheModel {
   /** The same two for a changed line that a core pushed out. */
   victimBlocked(core: number, line: number): boolean;
   takeVictim(core: number, line: number, a: Access): void;
+  /** The same two for a line that a core cleans or invalidates; `draw` decides where the model knows no lines. */
+  upkeepBlocked(line: number, care: Care, draw: number): boolean;
+  /** Answers the burst that carries the line to memory, or −1. */
+  upkeep(line: number, care: Care, a: Access, draw: number): number;
   /** A core has what was granted; `pinned` as it was granted. */
   received(line: number, pinned: boolean): void;
   /** Does the line have changed data in a cache or on its way to memory; is it in any cache? */

@@ -11,10 +11,11 @@ import type { Unfinished } from '../open-requests.js';
 import { CacheCounts } from './cache-counts.js';
 import { Want } from './cache-model.js';
 import type { CoherenceUnit } from './coherence-unit.js';
-import { CoreAccesses } from './core-accesses.js';
+import { ASKED, CoreAccesses } from './core-accesses.js';
 import type { CoreSide, SideHost } from './core-side.js';
 import { victimDraw } from './draws.js';
 import { Outcome, PrivateCache } from './private-cache.js';
+import { Upkeep, type UpkeepJob } from './upkeep.js';
 
 const STEP = 0;
 const LAND = 1;
@@ -42,6 +43,7 @@ export class CachedCore implements Actor, SideHost {
 
   private readonly core: CoreSpec;
   private readonly accesses: CoreAccesses;
+  private readonly upkeep: Upkeep;
   private readonly stepCarrier: number;
   private readonly landCarrier: number;
   private readonly lineBytes: number;
@@ -82,6 +84,8 @@ export class CachedCore implements Actor, SideHost {
     this.number = unit.addCore(spec.name, this.cache);
     this.counts = new CacheCounts(name, context.window, place.index + 1);
     this.accesses = new CoreAccesses(context, spec, place, this.lineBytes, this);
+    this.upkeep = new Upkeep(context, place, core, unit, this.number, (edge) => this.goOn(edge));
+    unit.addUpkeep(this.number, place.index, this.upkeep);
     this.reads = this.accesses.reads;
     this.writes = this.accesses.writes;
     this.stepCarrier = context.calendar.carrier(this, STEP, Phase.arrive);
@@ -100,6 +104,26 @@ export class CachedCore implements Actor, SideHost {
     if (this.spec.issue.process === 'silent') return;
     this.source.advance();
     this.sleep();
+  }
+
+  /** A task wants an access now, at an address within the memory. */
+  ask(write: boolean, address: number, bytes: number, ask: number): void {
+    this.accesses.ask(write, address, bytes, ask);
+    this.context.calendar.armBy(this.stepCarrier, this.context.calendar.now);
+  }
+
+  /** A task wants lines cleaned or invalidated: next, as soon as what the core has begun is done. */
+  maintain(job: UpkeepJob): void {
+    this.upkeep.syncIn = this.reads.route.hops[0]!.syncIn;
+    this.upkeep.add(job);
+    this.context.calendar.armBy(this.stepCarrier, this.context.calendar.now);
+  }
+
+  /** The core is free again from an edge of its clock on. */
+  private goOn(edge: number): void {
+    if (edge > this.freeEdge) this.freeEdge = edge;
+    const { calendar } = this.context;
+    calendar.armBy(this.stepCarrier, Math.max(calendar.now, this.place.clock.at(edge)));
   }
 
   wake(tag: number): void {
@@ -156,10 +180,19 @@ export class CachedCore implements Actor, SideHost {
   /** Arms the next step: the end of a lookup, or the next want. */
   private sleep(): void {
     const { calendar } = this.context;
+    if (this.upkeep.waiting && this.isIdle())
+      this.upkeep.begin(Math.max(this.freeEdge, this.place.clock.indexFrom(calendar.now)));
+    if (this.upkeep.busy && !this.source.isOpen) return;
     let next = this.stalled ? this.retryAt : this.resolveAt;
     const want = this.wantAt();
     if (want < next && (this.source.isOpen || this.resolveAt === Infinity)) next = want;
     if (next < Infinity) calendar.armBy(this.stepCarrier, Math.max(next, calendar.now));
+  }
+
+  /** Is everything that was begun done? What waits is not begun while there is upkeep to do. */
+  private isIdle(): boolean {
+    const { accesses, cache } = this;
+    return this.resolveAt === Infinity && accesses.current < 0 && cache.flying === 0 && this.joined.length === 0;
   }
 
   /** When the source wants its next request, as far as is known. */
@@ -183,8 +216,9 @@ export class CachedCore implements Actor, SideHost {
 
   /** Makes the next piece the current one; false if there is none before the next event. */
   private begin(): boolean {
-    const { accesses, place } = this;
+    const { accesses, place, upkeep } = this;
     if (accesses.current < 0) {
+      if (upkeep.busy || upkeep.waiting) return false;
       if (accesses.backlog === 0 && !this.wantNext()) return false;
       const wanted = place.clock.indexFrom(accesses.shift());
       if (wanted > this.freeEdge) this.freeEdge = wanted;
@@ -325,6 +359,8 @@ export class CachedCore implements Actor, SideHost {
 
   private complete(slot: number, timePs: number): void {
     const thinkPs = this.accesses.complete(slot, timePs);
+    // what a task does next may come before what this core was going to look at
+    if (thinkPs === ASKED && timePs < this.horizon) this.horizon = timePs;
     if (thinkPs >= 0 && this.spec.issue.process === 'dependent') this.dependentAt = timePs + thinkPs;
   }
 }

@@ -1,7 +1,7 @@
 // Hot path: one event per line looked up, one per fill. Nothing is allocated per lookup.
 import type { Actor } from '../../engine/calendar.js';
 import { Phase } from '../../engine/phase.js';
-import type { CoherenceSpec, SystemSpec } from '../../scenario/scenario.js';
+import type { Care, CoherenceSpec, SystemSpec } from '../../scenario/scenario.js';
 import { Arbiter } from '../arbiter.js';
 import { READ, WRITE } from '../bursts.js';
 import type { Context } from '../context.js';
@@ -18,15 +18,17 @@ import { MissEntries } from './miss-entries.js';
 import type { PrivateCache } from './private-cache.js';
 import { StatisticalModel } from './statistical-model.js';
 import { StructuralModel } from './structural-model.js';
+import { PendingUpkeep } from './pending-upkeep.js';
 import { type Head, PendingVictims, ReplayList } from './tag-pipeline.js';
+import type { Upkeep } from './upkeep.js';
 import { WriteBackBuffer } from './write-back-buffer.js';
 
 /**
  * Where cores and coherent ports meet: a tag pipeline that looks up one line a cycle, the shared cache behind it, miss
  * entries and a write-back buffer. A burst is cut into lines; its beats go back in address order.
  *
- * Who is next: a changed line that a core pushed out (it is always accepted), then a line that waited for a fill, then
- * whom the arbiter chooses among the heads of the inputs. A head that cannot be looked up now (no miss entry, no
+ * Who is next: a changed line that a core pushed out (it is always accepted), then a line that waited for a fill, then one
+ * that a core cleans or invalidates (at most one a core at a time), then whom the arbiter chooses among the heads of the inputs. A head that cannot be looked up now (no miss entry, no
  * write-back slot, a copy on its way) holds up only its own requester.
  */
 export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, UnitServices {
@@ -40,9 +42,11 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
 
   private readonly heads: Head[] = [];
   private readonly coreOf: number[] = [];
+  private readonly masterOf: number[] = [];
   private arbiter!: Arbiter;
   private victims!: PendingVictims;
   private readonly replays = new ReplayList();
+  private readonly upkeeps = new PendingUpkeep();
   private readonly carrier: number;
   private readonly access = emptyAccess();
   private readonly lookupBusy: TimeMeter;
@@ -98,6 +102,18 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
     return this.cores.push(cache) - 1;
   }
 
+  /** Joins who is told of the lines that a core cleans or invalidates. */
+  addUpkeep(core: number, master: number, keeper: Upkeep): void {
+    this.masterOf[core] = master;
+    this.upkeeps.join(core, keeper);
+  }
+
+  /** A core wants a line cleaned or invalidated, from `usableAt` on; it takes a lookup, and goes before what it finds. */
+  upkeep(core: number, line: number, care: Care, usableAt: number, draw: number): void {
+    this.upkeeps.add({ core, line, care, usableAt, draw });
+    this.armAt(usableAt);
+  }
+
   arrived(queue: ForwardQueue): void {
     const { calendar } = this.context;
     this.armAt(Math.max(calendar.now, queue.headUsableAt, queue.eligibleAt));
@@ -118,12 +134,14 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
       calendar.arm(this.carrier, clock.at(this.edge + 1));
       return;
     }
-    if (this.takeVictim() || this.replayNext() || this.lookupNext()) {
+    if (this.takeVictim() || this.replayNext() || this.upkeepNext() || this.lookupNext()) {
       this.lastEdge = this.edge;
       if (this.context.window.holds(calendar.now)) this.lookups++;
       this.lookupBusy.add(calendar.now, clock.at(this.edge + 1));
       if (this.hasWork()) calendar.armBy(this.carrier, clock.at(this.edge + 1));
     }
+    const next = this.upkeeps.count === 0 ? Infinity : this.upkeeps.nextAfter(calendar.now);
+    if (next < Infinity) this.armAt(next);
   }
 
   /** A fill is in, or memory has accepted a write-back. */
@@ -135,6 +153,7 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
       this.model.fill(this.misses.children.indexOf(slot));
     } else {
       const waiting = this.buffer.accepted(slot, calendar.now);
+      this.upkeeps.written(slot, calendar.now);
       if (waiting >= 0) this.acceptLine(waiting, -1, this.edge, 0);
     }
     this.servedBy = -1;
@@ -187,10 +206,11 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
     return this.send(READ, line, this.lines.addressOf(line), this.spec.lineBytes, a);
   }
 
-  writeBack(line: number, a: Access): void {
+  writeBack(line: number, a: Access): number {
     this.counts.add(a.master, 'writebacks', this.context.calendar.now);
     const child = this.send(WRITE, line, this.lines.addressOf(line), this.spec.lineBytes, a);
     this.buffer.take(line, true, child, -1, this.context.calendar.now);
+    return child;
   }
 
   passThrough(a: Access): void {
@@ -239,7 +259,7 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
   }
 
   private hasWork(): boolean {
-    if (this.victims.count > 0 || this.replays.length > 0) return true;
+    if (this.victims.count > 0 || this.replays.length > 0 || this.upkeeps.count > 0) return true;
     for (const { queue } of this.heads) if (queue.length > 0) return true;
     return false;
   }
@@ -268,6 +288,21 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
       replays.remove(i);
       this.context.probe.lookedUp(access.slot, this.base.index, access.index, access.master);
       model.lookup(access, true);
+      return true;
+    }
+    return false;
+  }
+
+  private upkeepNext(): boolean {
+    const { upkeeps, model, access, context } = this;
+    if (upkeeps.count === 0) return false;
+    for (const line of upkeeps.ready(context.calendar.now)) {
+      if (model.upkeepBlocked(line.line, line.care, line.draw)) continue;
+      access.slot = -1;
+      access.index = 0;
+      access.master = this.masterOf[line.core]!;
+      context.probe.lookedUp(-1, this.base.index, -1, access.master);
+      upkeeps.lookedUp(line, this.edge, model.upkeep(line.line, line.care, access, line.draw));
       return true;
     }
     return false;

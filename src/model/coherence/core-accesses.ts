@@ -9,6 +9,9 @@ import type { Route } from '../route.js';
 import type { AccessSource } from './access-source.js';
 import { CoreSide, type SideHost } from './core-side.js';
 
+/** A task's request is done. */
+export const ASKED = -2;
+
 /**
  * The books of a core on a cached buffer: the requests that wait, the one that is being cut into pieces of a line each,
  * the record of each piece from its lookup to its end, and the counts of both directions.
@@ -58,15 +61,34 @@ export class CoreAccesses {
     requests.offset[request] = place.baseAddress + source.offset;
     requests.bytes[request] = bytes;
     requests.thinkPs[request] = source.thinkPs;
+    this.count(request, write, wantedPs);
+    context.probe.requestWanted(place.index, write, bytes, wantedPs);
+    source.advance();
+  }
+
+  /** A task wants an access now, at an address within the memory. */
+  ask(write: boolean, address: number, bytes: number, ask: number): void {
+    const { requests, context, place } = this;
+    const { now } = context.calendar;
+    const request = requests.append();
+    requests.wantedAt[request] = now;
+    requests.offset[request] = address;
+    requests.bytes[request] = bytes;
+    requests.thinkPs[request] = 0;
+    requests.ask[request] = ask;
+    this.count(request, write, now);
+    context.probe.requestWanted(place.index, write, bytes, now);
+  }
+
+  private count(request: number, write: boolean, wantedPs: number): void {
+    const { context } = this;
+    const bytes = this.requests.bytes[request]!;
     this.stores[request] = write ? 1 : 0;
     const side = write ? this.writes : this.reads;
     side.backlogMeter.change(wantedPs, bytes);
-    if (context.window.holds(wantedPs)) {
-      side.wantedBytes += bytes;
-      context.tally.counted++;
-    }
-    context.probe.requestWanted(place.index, write, bytes, wantedPs);
-    source.advance();
+    if (!context.window.holds(wantedPs)) return;
+    side.wantedBytes += bytes;
+    context.tally.counted++;
   }
 
   /** Begins to cut the oldest request that waits; answers when it was wanted. */
@@ -116,7 +138,10 @@ export class CoreAccesses {
     return slot;
   }
 
-  /** A piece is done at `timePs`. Answers the think time of its request if that is done with it, else −1. */
+  /**
+   * A piece is done at `timePs`. Answers the think time of its request if that is done with it, `ASKED` if it was a task's,
+   * else −1.
+   */
   complete(slot: number, timePs: number): number {
     const { context, requests, place } = this;
     const { bursts, probe, tally, window } = context;
@@ -137,8 +162,11 @@ export class CoreAccesses {
     if (window.holds(wantedPs)) tally.counted--;
     probe.requestCompleted(place.index, write, wantedPs, requests.bytes[request]!);
     const thinkPs = requests.thinkPs[request]!;
+    const ask = requests.ask[request]!;
     requests.release(request);
-    return thinkPs;
+    if (ask < 0) return thinkPs;
+    context.tasks!.done(ask, timePs);
+    return ASKED;
   }
 
   /** What of one direction was wanted inside the window and is not done: in flight, or still to be begun. */

@@ -7,6 +7,8 @@ export interface HeldRequest {
   readonly bytes: number;
   readonly thinkPs: number;
   readonly serviceDraw: number;
+  /** Number under which a task wants it; −1: the core itself. */
+  readonly ask: number;
 }
 
 /** Requests of one direction that a core keeps back, in order. */

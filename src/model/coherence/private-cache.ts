@@ -157,6 +157,16 @@ export class PrivateCache {
     return dirty;
   }
 
+  /** The unit takes changed data to memory and leaves the line here, as its only copy; answers true if there was any. */
+  clean(line: number): boolean {
+    const dirty = this.isDirty(line);
+    const victim = this.victimLines.indexOf(line);
+    if (victim >= 0) this.victimDirt[victim] = 0;
+    const place = this.tags.find(line);
+    if (place >= 0 && this.tags.states[place] === LineState.modified) this.tags.states[place] = LineState.exclusive;
+    return dirty;
+  }
+
   /** The line that the fetch by `slot` pushed out, or −1; asked once, when the unit looks the fetch up. */
   takeVictim(slot: number): number {
     const victim = this.victimSlots.indexOf(slot);

@@ -1,5 +1,5 @@
 // Hot path: one call per line looked up.
-import type { CoherenceSpec } from '../../scenario/scenario.js';
+import type { Care, CoherenceSpec } from '../../scenario/scenario.js';
 import { type Access, type CacheModel, emptyAccess, type UnitServices, Want } from './cache-model.js';
 import type { MissEntries } from './miss-entries.js';
 import { LineState } from './tag-store.js';
@@ -83,6 +83,25 @@ export class StatisticalModel implements CacheModel {
       unit.bookData(unit.edge + spec.lookupCycles, spec.lineBytes / spec.widthBytes);
     }
     unit.cores[core]!.forget(line);
+  }
+
+  upkeepBlocked(line: number, care: Care, draw: number): boolean {
+    if (this.misses.find(line) >= 0 || this.buffer.holds(line)) return true;
+    if (this.unit.cores.some((cache) => cache.awaits(line))) return true;
+    return this.buffer.full && this.isWritten(care, draw);
+  }
+
+  /** Private caches have real tags, and give the line up; whether it is dirty the stated share decides. */
+  upkeep(line: number, care: Care, a: Access, draw: number): number {
+    for (const cache of this.unit.cores) {
+      if (care === 'clean') cache.clean(line);
+      else cache.snoop(line, true);
+    }
+    return this.isWritten(care, draw) ? this.unit.writeBack(line, a) : -1;
+  }
+
+  private isWritten(care: Care, draw: number): boolean {
+    return care !== 'invalidate' && draw < this.spec.dirtyShare;
   }
 
   received(): void {}

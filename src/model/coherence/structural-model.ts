@@ -1,5 +1,5 @@
 // Hot path: one call per line looked up at the shared tags.
-import type { CoherenceSpec } from '../../scenario/scenario.js';
+import type { Care, CoherenceSpec } from '../../scenario/scenario.js';
 import { type Access, type CacheModel, emptyAccess, type UnitServices, Want } from './cache-model.js';
 import { Directory } from './directory.js';
 import type { MissEntries } from './miss-entries.js';
@@ -112,6 +112,25 @@ export class StructuralModel implements CacheModel {
     }
     this.directory.remove(line, core);
     cache.forget(line);
+  }
+
+  upkeepBlocked(line: number, care: Care): boolean {
+    if (this.misses.find(line) >= 0 || this.buffer.holds(line)) return true;
+    if (this.unit.cores.some((cache) => cache.awaits(line))) return true;
+    return care !== 'invalidate' && this.buffer.full && this.isDirty(line);
+  }
+
+  upkeep(line: number, care: Care, a: Access): number {
+    const place = this.l2.find(line);
+    let dirty = place >= 0 && this.l2.states[place] === DIRTY;
+    if (care === 'clean') {
+      for (const cache of this.unit.cores) dirty = cache.clean(line) || dirty;
+      if (dirty && place >= 0) this.l2.states[place] = CLEAN;
+    } else {
+      dirty = this.invalidateCopies(line, -1) || dirty;
+      if (place >= 0) this.l2.invalidate(place);
+    }
+    return dirty && care !== 'invalidate' ? this.unit.writeBack(line, a) : -1;
   }
 
   received(line: number, pinned: boolean): void {

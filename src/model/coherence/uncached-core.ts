@@ -10,6 +10,7 @@ import type { SideOwner, SideParams } from '../side-params.js';
 import type { Window } from '../window.js';
 import { CombiningBuffer } from './combining-buffer.js';
 import { type HeldRequest, HeldRequests } from './held-requests.js';
+import { Upkeep, type UpkeepJob } from './upkeep.js';
 
 /** Core cycles without a further store after which what was merged goes out. */
 const LINGER_CYCLES = 16;
@@ -58,6 +59,7 @@ export class UncachedCore implements Actor, SideOwner {
   private readonly heldReads: HeldRequests;
   private readonly heldWrites: HeldRequests;
   private readonly combining: CombiningBuffer | null;
+  private readonly upkeep: Upkeep;
   /** Direction of the requests that wait, in order: 1 for stores. */
   private readonly order: number[] = [];
   /** An access is out that the core waits for; a merged write finds no place. */
@@ -81,6 +83,7 @@ export class UncachedCore implements Actor, SideOwner {
     this.reads = new HeldSide(context, this.params(false), this, this.heldReads, null);
     this.writes = new HeldSide(context, this.params(true), this, this.heldWrites, this.combining);
     this.carrier = context.calendar.carrier(this, 0, Phase.arrive);
+    this.upkeep = new Upkeep(context, place, spec.core!, null, -1, (edge) => this.endUpkeep(edge));
     this.freeAt = spec.startPs;
     this.dependentAt = spec.startPs;
   }
@@ -95,9 +98,45 @@ export class UncachedCore implements Actor, SideOwner {
   wake(): void {
     const { now } = this.context.calendar;
     for (let at = this.wantAt(); at <= now; at = this.wantAt()) this.want(at);
-    while (!this.blocked && !this.crowded && this.order.length > 0 && this.freeAt <= now) this.next(now);
+    if (this.upkeep.waiting) this.beginUpkeep(now);
+    while (!this.blocked && !this.crowded && !this.keeping && this.order.length > 0 && this.freeAt <= now)
+      this.next(now);
     if (this.lingerAt <= now && !this.crowded) this.flush();
     this.sleep();
+  }
+
+  /** A task wants an access now, at an address within the memory. */
+  ask(write: boolean, address: number, bytes: number, serviceDraw: number, ask: number): void {
+    const { calendar, window, tally } = this.context;
+    const { now: wantedPs } = calendar;
+    const offset = address - this.place.baseAddress;
+    (write ? this.heldWrites : this.heldReads).push({ wantedPs, offset, bytes, thinkPs: 0, serviceDraw, ask });
+    this.order.push(write ? 1 : 0);
+    if (window.holds(wantedPs)) tally.counted++;
+    calendar.armBy(this.carrier, wantedPs);
+  }
+
+  /** A task wants a barrier: next, once what the core has begun is done and what was merged is out. */
+  maintain(job: UpkeepJob): void {
+    this.upkeep.add(job);
+    this.context.calendar.armBy(this.carrier, this.context.calendar.now);
+  }
+
+  /** Is upkeep under way, or about to be? Nothing else is begun meanwhile. */
+  private get keeping(): boolean {
+    return this.upkeep.busy || this.upkeep.waiting;
+  }
+
+  private beginUpkeep(now: number): void {
+    if (this.blocked || !this.flush() || this.writes.outstanding > 0 || !this.writes.idle) return;
+    this.upkeep.begin(this.place.clock.indexFrom(Math.max(now, this.freeAt)));
+  }
+
+  /** The core is free again from an edge of its clock on. */
+  private endUpkeep(edge: number): void {
+    const { calendar } = this.context;
+    this.freeAt = Math.max(this.freeAt, this.place.clock.at(edge));
+    calendar.armBy(this.carrier, calendar.now);
   }
 
   roomToIssue(): void {
@@ -106,25 +145,29 @@ export class UncachedCore implements Actor, SideOwner {
     this.context.calendar.armBy(this.carrier, this.context.calendar.now);
   }
 
-  requestDone(write: boolean, thinkPs: number): void {
-    if (write && this.combining !== null) return;
+  requestDone(write: boolean, thinkPs: number, ask: number): void {
     const { calendar } = this.context;
+    if (write && this.combining !== null) {
+      if (this.upkeep.waiting) calendar.armBy(this.carrier, calendar.now);
+      return;
+    }
     this.blocked = false;
-    this.goOn(calendar.now, thinkPs);
+    this.goOn(calendar.now, thinkPs, ask);
     calendar.armBy(this.carrier, calendar.now);
   }
 
   /** The core is done with an access, and begins the next one no earlier than `timePs`; a dependent source thinks. */
-  private goOn(timePs: number, thinkPs: number): void {
+  private goOn(timePs: number, thinkPs: number, ask: number): void {
     this.freeAt = timePs;
-    if (this.spec.issue.process === 'dependent') this.dependentAt = timePs + thinkPs;
+    if (ask >= 0) this.context.tasks!.done(ask, timePs);
+    else if (this.spec.issue.process === 'dependent') this.dependentAt = timePs + thinkPs;
   }
 
   /** When the source wants its next request, as far as is known. */
   private wantAt(): number {
     const { source, spec } = this;
     if (source.isOpen) return source.wantedPs;
-    if (this.blocked || this.order.length > 0) return Infinity;
+    if (this.blocked || this.keeping || this.order.length > 0) return Infinity;
     const at = spec.issue.process === 'greedy' ? this.freeAt : this.dependentAt;
     return at < spec.stopPs ? at : Infinity;
   }
@@ -135,7 +178,14 @@ export class UncachedCore implements Actor, SideOwner {
       context.probe.requestDropped(this.place.index, source.write, source.bytes, wantedPs);
     } else {
       const { offset, bytes, thinkPs, serviceDraw } = source;
-      (source.write ? this.heldWrites : this.heldReads).push({ wantedPs, offset, bytes, thinkPs, serviceDraw });
+      (source.write ? this.heldWrites : this.heldReads).push({
+        wantedPs,
+        offset,
+        bytes,
+        thinkPs,
+        serviceDraw,
+        ask: -1,
+      });
       this.order.push(source.write ? 1 : 0);
       if (context.window.holds(wantedPs)) context.tally.counted++;
       context.probe.keptBack(this.place.index, source.write, bytes, wantedPs);
@@ -158,7 +208,7 @@ export class UncachedCore implements Actor, SideOwner {
     this.uncount(request.wantedPs);
     this.blocked = true;
     const side = store ? this.writes : this.reads;
-    side.want(request.wantedPs, request.offset, request.bytes, request.thinkPs, request.serviceDraw);
+    side.want(request.wantedPs, request.offset, request.bytes, request.thinkPs, request.serviceDraw, request.ask);
   }
 
   private merge(now: number, buffer: CombiningBuffer): void {
@@ -172,7 +222,7 @@ export class UncachedCore implements Actor, SideOwner {
     if (!buffer.empty) this.uncount(store.wantedPs);
     buffer.add(store);
     this.lingerAt = clock.after(now, LINGER_CYCLES);
-    this.goOn(clock.after(now, 1), store.thinkPs);
+    this.goOn(clock.after(now, 1), store.thinkPs, store.ask);
     if (buffer.full) this.flush();
   }
 
@@ -201,7 +251,7 @@ export class UncachedCore implements Actor, SideOwner {
   private sleep(): void {
     const { calendar } = this.context;
     let next = this.wantAt();
-    if (!this.crowded && !this.blocked && this.order.length > 0) next = Math.min(next, this.freeAt);
+    if (!this.crowded && !this.blocked && !this.keeping && this.order.length > 0) next = Math.min(next, this.freeAt);
     if (!this.crowded) next = Math.min(next, this.lingerAt);
     if (next < Infinity) calendar.armBy(this.carrier, Math.max(next, calendar.now));
   }

@@ -46,16 +46,19 @@ const oneOfBoth = (keys: SomeBytes, ctx: z.core.$RefinementCtx) => {
   };
 };
 
+const kept = () =>
+  share('Share of the samples that must keep the limit; of 100 %, only a miss can be shown.', {
+    min: 0.5,
+    example: '99 %',
+  });
+
 const latencyBudget = z
   .strictObject({
     kind: kind('latency', 'A percentile of latency must not pass a limit.'),
     master: master(),
     operation,
     level,
-    percentile: share('Share of the samples that must keep the limit; of 100 %, only a miss can be shown.', {
-      min: 0.5,
-      example: '99 %',
-    }),
+    percentile: kept(),
     at_most: someTime('').meta(limitMeta()),
   })
   .transform((keys) => ({
@@ -87,8 +90,36 @@ const utilisationBudget = z
   })
   .transform((keys) => ({ kind: 'utilisation' as const, element: keys.element, limitShare: keys.at_most }));
 
+const task = () => nameOf('a task', 'Which task.', 'sort');
+
+const taskBudget = z
+  .strictObject({
+    kind: kind('task', 'A share of the instances of a task must end within a limit; what is dropped does not.'),
+    task: task(),
+    percentile: kept(),
+    at_most: someTime('')
+      .meta({ ...limitMeta(), otherwise: 'of a task its deadline' })
+      .optional(),
+  })
+  .transform((keys) => ({
+    kind: 'task' as const,
+    task: keys.task,
+    percentile: keys.percentile,
+    level: 'task' as const,
+    /** Once the deadline is known: that where nothing is written. */
+    limitPs: keys.at_most ?? 0,
+  }));
+
 /** What a system must keep to. */
-export const budgetSchema = z.discriminatedUnion('kind', [latencyBudget, bandwidthBudget, utilisationBudget]);
+export const budgetSchema = z.discriminatedUnion('kind', [
+  latencyBudget,
+  bandwidthBudget,
+  utilisationBudget,
+  taskBudget,
+]);
+
+const percentile = () =>
+  share('Which percentile.', { min: 0.5, max: 0.9999, example: '99 %', otherwise: 'none: the mean' });
 
 const latencyMetric = z
   .strictObject({
@@ -96,12 +127,7 @@ const latencyMetric = z
     master: master(),
     operation,
     level,
-    percentile: share('Which percentile.', {
-      min: 0.5,
-      max: 0.9999,
-      example: '99 %',
-      otherwise: 'none: the mean',
-    }).optional(),
+    percentile: percentile().optional(),
   })
   .transform((keys) => ({
     kind: 'latency' as const,
@@ -122,5 +148,23 @@ const utilisationMetric = z
   })
   .transform((keys) => ({ kind: 'utilisation' as const, element: keys.element }));
 
+const taskMetric = z
+  .strictObject({
+    kind: kind('task', 'The mean time of a task from its trigger to its end, or a percentile of it.'),
+    task: task(),
+    percentile: percentile().optional(),
+  })
+  .transform((keys) => ({
+    kind: 'task' as const,
+    task: keys.task,
+    level: 'task' as const,
+    percentile: keys.percentile ?? null,
+  }));
+
 /** What two systems are compared by. */
-export const metricSchema = z.discriminatedUnion('kind', [latencyMetric, bandwidthMetric, utilisationMetric]);
+export const metricSchema = z.discriminatedUnion('kind', [
+  latencyMetric,
+  bandwidthMetric,
+  utilisationMetric,
+  taskMetric,
+]);

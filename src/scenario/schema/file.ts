@@ -12,6 +12,7 @@ import { placeSchema } from './place.js';
 import { portSchema } from './port.js';
 import { runSchema } from './run.js';
 import { switchSchema } from './switch.js';
+import { taskSchema } from './task.js';
 
 const named = <T extends z.ZodType>(of: string, about: string, entry: T): z.ZodRecord<z.ZodString, T> =>
   z.record(z.string(), entry).meta({ ...meta(about, `mapping by name of ${of}`, '', '') });
@@ -55,6 +56,7 @@ const title = z
 
 const buffers = named('a buffer', 'Named address ranges.', bufferSchema);
 const masters = named('a master', 'Who wants what.', masterSchema);
+const tasks = named('a task', 'Work that crosses masters.', taskSchema);
 const budgets = named('a budget', 'What the system must keep to; judged after a run.', budgetSchema);
 const run = runSchema.meta({ ...meta('How it is simulated.', 'mapping', '', '') });
 
@@ -77,6 +79,7 @@ export const placementSchema = z
     platform: platformSchema.optional(),
     buffers: buffers.optional(),
     masters: masters.optional(),
+    tasks: tasks.optional(),
     budgets: budgets.optional(),
     run: run.optional(),
   })
@@ -90,6 +93,7 @@ export const fileSchema = z.strictObject({
   platform: platformSchema,
   buffers,
   masters,
+  tasks: tasks.optional(),
   budgets: budgets.optional(),
   compare: named(
     'a metric',

@@ -108,7 +108,7 @@ export interface TraceEntry {
   bytes: number;
 }
 
-const silent = z.strictObject({ process: process('silent', 'Never.') });
+const silent = z.strictObject({ process: process('silent', 'Nothing of its own: only what tasks ask of it.') });
 
 const short = z.enum(['greedy', 'dependent', 'silent']).transform((name) => {
   if (name !== 'dependent') return { process: name };

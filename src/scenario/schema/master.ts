@@ -33,12 +33,30 @@ const l1 = l1Schema.meta({ ...meta('The private cache.', 'mapping', '', '{size: 
 const hit = cycles('Cycles of an access that hits.', { min: 1, example: '2 cycles' });
 const parallelism = count('Misses in flight at once.', { example: '4' });
 
-const coreMapping = z.strictObject({ l1, hit, parallelism }).transform((keys) => ({
-  l1: keys.l1,
-  hitCycles: keys.hit,
-  /** Misses in flight at once. */
-  parallelism: keys.parallelism,
-}));
+const maintenance = cycles('Cycles of the core for each line that it cleans or invalidates (assumed).', {
+  example: '8 cycles',
+});
+const barrier = cycles('Cycles of a barrier that has nothing left to wait for (assumed).', { example: '20 cycles' });
+const MAINTENANCE = '8 cycles';
+const BARRIER = '20 cycles';
+
+const coreMapping = z
+  .strictObject({
+    l1,
+    hit,
+    parallelism,
+    maintenance: maintenance.prefault(MAINTENANCE),
+    barrier: barrier.prefault(BARRIER),
+  })
+  .transform((keys) => ({
+    l1: keys.l1,
+    hitCycles: keys.hit,
+    /** Misses in flight at once. */
+    parallelism: keys.parallelism,
+    /** Of each line that it maintains, and of the barrier after them. */
+    maintenanceCycles: keys.maintenance,
+    barrierCycles: keys.barrier,
+  }));
 
 const core = z
   .union([yesNo('').transform(() => null), coreMapping])
@@ -82,6 +100,8 @@ export const coresSchema = z.strictObject({
   l1: l1.optional(),
   hit: hit.optional(),
   parallelism: parallelism.optional(),
+  maintenance: maintenance.meta({ otherwise: MAINTENANCE }).optional(),
+  barrier: barrier.meta({ otherwise: BARRIER }).optional(),
 });
 
 /** A master: what it wants, when, where, and how much of it at once. Defaults that others decide are left open. */

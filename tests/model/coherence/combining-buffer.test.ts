@@ -6,7 +6,7 @@ type Range = readonly [offset: number, bytes: number];
 /** Is a store taken by a buffer of lines of 64 bytes from `base` on that holds another? */
 function takes(base: number, held: Range | null, [offset, bytes]: Range): boolean {
   const buffer = new CombiningBuffer(64, base);
-  const fields = { wantedPs: 0, thinkPs: 0, serviceDraw: 0 };
+  const fields = { wantedPs: 0, thinkPs: 0, serviceDraw: 0, ask: -1 };
   if (held !== null) buffer.add({ ...fields, offset: held[0], bytes: held[1] });
   return buffer.takes(offset, bytes);
 }

@@ -100,6 +100,7 @@ describe('combining buffer', () => {
     bytes,
     thinkPs: 0,
     serviceDraw: 0,
+    ask: -1,
   });
 
   test('merges neighbours and overlaps within a line into one write, wanted with the first', () => {

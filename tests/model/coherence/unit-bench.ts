@@ -4,6 +4,7 @@ import { Clock } from '../../../src/engine/clock.js';
 import { Phase } from '../../../src/engine/phase.js';
 import type { ArbitrationSpec, CoherenceSpec, MasterSpec, SystemSpec } from '../../../src/scenario/scenario.js';
 import { Bursts, Pending, READ, WRITE } from '../../../src/model/bursts.js';
+import { Finals } from '../../../src/model/finals.js';
 import type { Context } from '../../../src/model/context.js';
 import { EndPoint } from '../../../src/model/end-point.js';
 import type { Element, ElementBase } from '../../../src/model/element.js';
@@ -264,6 +265,8 @@ export class UnitBench {
       places: { count: 0 },
       tally: { counted: 0, issuedBursts: 0, completedBursts: 0 },
       stale: null,
+      tasks: null,
+      finals: new Finals(),
     };
     const memoryBytes = options.memoryBytes ?? 1 << 20;
     const masters = [
@@ -276,6 +279,7 @@ export class UnitBench {
       elements: [spec, memorySpec(memoryBytes)],
       buffers: [{ name: 'buffer', memory: 'mem', baseBytes: 0, bytes: memoryBytes, cached: 'yes' }],
       masters,
+      tasks: [],
       budgets: [],
       metrics: [],
       run: {
@@ -344,7 +348,7 @@ export class UnitBench {
       writeLane: element.lane(input, true),
       early: false,
     };
-    return { hops: [hop], sink, target: 'mem', refill, immediate: false, lossy: false };
+    return { hops: [hop], sink, target: 'mem', refill, immediate: false, early: false, lossy: false };
   }
 
   private makeCore(index: number, spec: MasterSpec, options: CoreOptions): CachedCore {
@@ -443,6 +447,7 @@ function masterSpec(name: string, attach: string, core: CoreOptions | null, hitR
     startPs: 0,
     stopPs: Infinity,
     hitRatio,
+    asked: { reads: false, writes: false },
     core:
       core === null
         ? null
@@ -450,6 +455,8 @@ function masterSpec(name: string, attach: string, core: CoreOptions | null, hitR
             l1: { bytes: 4 * LINE, ways: 2, replacement: 'lru', ...core.l1 },
             hitCycles: core.hitCycles ?? 2,
             parallelism: core.parallelism ?? 4,
+            maintenanceCycles: 8,
+            barrierCycles: 20,
           },
     whenFull: 'wait',
   };

@@ -3,6 +3,7 @@ import type { Actor } from '../../../src/engine/calendar.js';
 import { Clock } from '../../../src/engine/clock.js';
 import { Phase } from '../../../src/engine/phase.js';
 import { Bursts, Pending, READ, WRITE } from '../../../src/model/bursts.js';
+import { Finals } from '../../../src/model/finals.js';
 import type { Context } from '../../../src/model/context.js';
 import { DdrController } from '../../../src/model/dram/controller.js';
 import type { Route } from '../../../src/model/route.js';
@@ -62,6 +63,8 @@ export class ControllerRig implements Actor {
       places: { count: 0 },
       tally: { counted: 0, issuedBursts: 0, completedBursts: 0 },
       stale: null,
+      tasks: null,
+      finals: new Finals(),
     };
     this.controller = new DdrController(
       this.context,
@@ -155,6 +158,7 @@ export class ControllerRig implements Actor {
       target: 'ddr',
       refill: -1,
       immediate: false,
+      early: false,
       lossy: false,
     };
   }

@@ -105,7 +105,10 @@ function systemOf(place: Place, shape: Shape, asked: Asked): SystemSpec {
   // a private cache is tried before a shared one that has room for all
   const room = { bytes: roomFor(bufferBytes), ways: 16, replacement: 'lru' as const, inclusive: false };
   const l2 = place === 'L1' ? room : { bytes, ways, replacement, inclusive: true };
-  const core = place === 'L1' ? { l1: { bytes, ways, replacement }, hitCycles: 1, parallelism: 1 } : null;
+  const core =
+    place === 'L1'
+      ? { l1: { bytes, ways, replacement }, hitCycles: 1, parallelism: 1, maintenanceCycles: 8, barrierCycles: 20 }
+      : null;
   const memoryBytes = Math.max(bufferBytes, 4096);
   const keys = {
     clock: CLOCK,
