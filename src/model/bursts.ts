@@ -34,6 +34,10 @@ export class Bursts {
   request = new Int32Array(0);
   /** A uniform draw in [0, 1) made with the request, for a device's service time. */
   serviceDraw = new Float64Array(0);
+  /** By what its draws at a cache by ratios go: its number among those that the master wanted itself, or a task's own. */
+  draw = new Float64Array(0);
+  /** Of a task's request: its number within that; else 0. */
+  part = new Int32Array(0);
   /** Hop at which the burst stands on its way forward. */
   hop = new Int32Array(0);
   /** Was it wanted inside the measuring window? */
@@ -202,6 +206,8 @@ export class Bursts {
     this.bytes = widen(this.bytes, new Int32Array(capacity));
     this.start = widen(this.start, new Int32Array(capacity));
     this.request = widen(this.request, new Int32Array(capacity));
+    this.part = widen(this.part, new Int32Array(capacity));
+    this.draw = widen(this.draw, new Float64Array(capacity));
     this.hop = widen(this.hop, new Int32Array(capacity));
     this.scratch = widen(this.scratch, new Int32Array(capacity));
     this.orderBefore = widen(this.orderBefore, new Int32Array(capacity));

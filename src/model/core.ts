@@ -52,9 +52,9 @@ export class Core {
     this.writes = this.runner.writes;
   }
 
-  /** A task wants an access now, at an address within the memory; `ask` comes back when it is done. */
-  ask(write: boolean, address: number, bytes: number, serviceDraw: number, ask: number): void {
-    if (this.runner instanceof CachedCore) this.runner.ask(write, address, bytes, ask);
+  /** A task wants an access now; see `Master.ask`. */
+  ask(write: boolean, address: number, bytes: number, serviceDraw: number, ask: number, drawKey: number): void {
+    if (this.runner instanceof CachedCore) this.runner.ask(write, address, bytes, ask, drawKey);
     else this.runner.ask(write, address, bytes, serviceDraw, ask);
   }
 

@@ -44,6 +44,9 @@ export class IssueSide implements Actor, Sink, QueueSender {
   private readonly issueCarrier: number;
   private readonly doneCarrier: number;
   private cutting = -1;
+  /** Bursts cut from it so far; bursts so far that the master wanted itself. */
+  private cut = 0;
+  private own = 0;
   /** The burst that is presented at the port, or −1. */
   private presented = -1;
   private freeAt = 0;
@@ -77,7 +80,15 @@ export class IssueSide implements Actor, Sink, QueueSender {
   }
 
   /** A request wanted now or, by a source that runs late, earlier; `ask` is the number under which a task wants it, or −1. */
-  want(wantedPs: number, offset: number, bytes: number, thinkPs: number, serviceDraw: number, ask = -1): void {
+  want(
+    wantedPs: number,
+    offset: number,
+    bytes: number,
+    thinkPs: number,
+    serviceDraw: number,
+    ask = -1,
+    drawKey = 0,
+  ): void {
     const { requests, context } = this;
     const request = requests.append();
     requests.wantedAt[request] = wantedPs;
@@ -86,6 +97,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     requests.thinkPs[request] = thinkPs;
     requests.serviceDraw[request] = serviceDraw;
     requests.ask[request] = ask;
+    requests.drawKey[request] = drawKey;
     this.backlogMeter.change(context.calendar.now, bytes);
     if (context.window.holds(wantedPs)) {
       this.wantedBytes += bytes;
@@ -209,6 +221,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     if (this.cutting < 0) {
       if (requests.backlog === 0) return false;
       this.cutting = requests.shift();
+      this.cut = 0;
       cutter.start(this.params.baseAddress + requests.offset[this.cutting]!, requests.bytes[this.cutting]!);
       cutter.next();
     }
@@ -225,6 +238,10 @@ export class IssueSide implements Actor, Sink, QueueSender {
     bursts.counted[slot] = context.window.holds(requests.wantedAt[request]!) ? 1 : 0;
     bursts.serviceDraw[slot] = requests.serviceDraw[request]!;
     bursts.number[slot] = this.issued++;
+    const asked = requests.ask[request]! >= 0;
+    bursts.draw[slot] = asked ? requests.drawKey[request]! : this.own++;
+    bursts.part[slot] = asked ? this.cut : 0;
+    this.cut++;
     bursts.id[slot] = bursts.number[slot]! % this.params.ids;
     bursts.offeredAt[slot] = context.calendar.now;
     bursts.clearBeats(slot);

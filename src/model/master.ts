@@ -80,10 +80,13 @@ export class Master implements Actor, SideOwner {
     if (calendar.at[this.wantCarrier] !== calendar.now) calendar.arm(this.wantCarrier, calendar.now);
   }
 
-  /** A task wants a request now, at an address within the memory; `ask` comes back when it is done. */
-  ask(write: boolean, address: number, bytes: number, serviceDraw: number, ask: number): void {
+  /**
+   * A task wants a request now, at an address within the memory; `ask` comes back when it is done, `drawKey` (below zero) is
+   * what its draws at a cache go by.
+   */
+  ask(write: boolean, address: number, bytes: number, serviceDraw: number, ask: number, drawKey: number): void {
     const side = write ? this.writes : this.reads;
-    side.want(this.context.calendar.now, address - this.place.baseAddress, bytes, 0, serviceDraw, ask);
+    side.want(this.context.calendar.now, address - this.place.baseAddress, bytes, 0, serviceDraw, ask, drawKey);
   }
 
   requestDone(_write: boolean, thinkPs: number, ask: number): void {

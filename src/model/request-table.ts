@@ -10,6 +10,8 @@ export class RequestTable {
   serviceDraw = new Float64Array(0);
   /** The number under which a task asked for it; −1: the master wants it itself. */
   ask = new Int32Array(0);
+  /** By what the draws of a task's request go. */
+  drawKey = new Float64Array(0);
   /** Bursts not back yet; −1 while more may still be cut from it. */
   open = new Int32Array(0);
   /** Bursts of it that are in flight. */
@@ -85,6 +87,7 @@ export class RequestTable {
     this.bytes = copied(this.bytes, new Float64Array(capacity));
     this.thinkPs = copied(this.thinkPs, new Float64Array(capacity));
     this.serviceDraw = copied(this.serviceDraw, new Float64Array(capacity));
+    this.drawKey = copied(this.drawKey, new Float64Array(capacity));
     this.ask = copied(this.ask, new Int32Array(capacity));
     this.open = copied(this.open, new Int32Array(capacity));
     this.flying = copied(this.flying, new Int32Array(capacity));

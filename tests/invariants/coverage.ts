@@ -104,6 +104,17 @@ const FEATURES: Readonly<Record<string, (system: SystemSpec) => boolean>> = {
       ({ masters }: SystemSpec) => masters.some(({ size }) => size.kind === kind),
     ]),
   ),
+  ...Object.fromEntries(
+    (['none', 'barrier', 'clean', 'clean_invalidate', 'invalidate'] as const).map((care) => [
+      `hand-overs with ${care}`,
+      ({ tasks }: SystemSpec) =>
+        tasks.some(({ steps }) => steps.some((step) => step.do === 'pass' && step.care === care)),
+    ]),
+  ),
+  'a flag that is polled': ({ tasks }) => tasks.some(({ steps }) => steps.some((step) => step.do === 'poll')),
+  'a task after another': ({ tasks }) => tasks.some(({ trigger }) => trigger.process === 'after'),
+  'a task over several masters': ({ tasks }) =>
+    tasks.some(({ steps }) => new Set(steps.flatMap((step) => ('master' in step ? [step.master] : []))).size > 1),
   'several IDs': ({ masters }) => masters.some(({ ids }) => ids > 1),
   'requests that are dropped when full': ({ masters }) => masters.some(({ whenFull }) => whenFull === 'drop'),
   'a window after a warm-up': ({ run }) => (run.warmupPs ?? 0) > 0,

@@ -33,6 +33,7 @@ export interface Alone {
 export function alone(system: SystemSpec, { name, write, pattern, bytes, thinkPs }: Alone): SystemSpec {
   return {
     ...system,
+    tasks: [],
     masters: system.masters.map((master): MasterSpec => {
       if (master.name !== name) return { ...master, issue: { process: 'silent' } };
       return {
@@ -75,6 +76,7 @@ export function withBuffer(system: SystemSpec, name: string, bytes: number): Sys
   const { buffer } = system.masters.find((master) => master.name === name)!;
   return {
     ...system,
+    tasks: [],
     buffers: system.buffers.map((spec) =>
       spec.name === buffer ? { ...spec, bytes: Math.min(spec.bytes, bytes) } : spec,
     ),

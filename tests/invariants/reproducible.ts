@@ -59,7 +59,12 @@ function* difference(when: string, expected: readonly string[], got: readonly st
 function withSilent(system: SystemSpec): SystemSpec {
   const neighbour = system.masters.find(({ core }) => core === null);
   if (neighbour === undefined) return system;
-  const silent: MasterSpec = { ...neighbour, name: 'silent', issue: { process: 'silent' } };
+  const silent: MasterSpec = {
+    ...neighbour,
+    name: 'silent',
+    issue: { process: 'silent' },
+    asked: { reads: false, writes: false },
+  };
   return { ...system, masters: [...system.masters, silent] };
 }
 
@@ -67,8 +72,10 @@ function withSilent(system: SystemSpec): SystemSpec {
 function* draw(system: SystemSpec, observation: Observation): Iterable<string> {
   const others = system.masters.slice(1).map((master) => movedOn(system, master));
   if (others.length === 0) return;
-  const elsewhere = observe({ ...system, masters: others });
+  // tasks may need the first: without them only what nobody is asked for must stay
+  const elsewhere = observe({ ...system, masters: others, tasks: [] });
   for (const [index, master] of others.entries()) {
+    if (master.asked.reads || master.asked.writes) continue;
     const now = wantsOf(elsewhere, index, master);
     for (const [what, list] of wantsOf(observation, index + 1, master)) {
       const other = now.get(what);

@@ -107,8 +107,8 @@ export class CachedCore implements Actor, SideHost {
   }
 
   /** A task wants an access now, at an address within the memory. */
-  ask(write: boolean, address: number, bytes: number, ask: number): void {
-    this.accesses.ask(write, address, bytes, ask);
+  ask(write: boolean, address: number, bytes: number, ask: number, drawKey: number): void {
+    this.accesses.ask(write, address, bytes, ask, drawKey);
     this.context.calendar.armBy(this.stepCarrier, this.context.calendar.now);
   }
 

@@ -30,6 +30,9 @@ export class CoreAccesses {
   private readonly stores: number[] = [];
   private endByte = 0;
   private begun = 0;
+  /** Pieces taken from the current request; pieces so far that the core wanted itself. */
+  private cut = 0;
+  private own = 0;
 
   constructor(
     private readonly context: Context,
@@ -67,7 +70,7 @@ export class CoreAccesses {
   }
 
   /** A task wants an access now, at an address within the memory. */
-  ask(write: boolean, address: number, bytes: number, ask: number): void {
+  ask(write: boolean, address: number, bytes: number, ask: number, drawKey: number): void {
     const { requests, context, place } = this;
     const { now } = context.calendar;
     const request = requests.append();
@@ -76,6 +79,7 @@ export class CoreAccesses {
     requests.bytes[request] = bytes;
     requests.thinkPs[request] = 0;
     requests.ask[request] = ask;
+    requests.drawKey[request] = drawKey;
     this.count(request, write, now);
     context.probe.requestWanted(place.index, write, bytes, now);
   }
@@ -96,6 +100,7 @@ export class CoreAccesses {
     const { requests } = this;
     const request = requests.shift();
     this.current = request;
+    this.cut = 0;
     this.store = this.stores[request] === 1;
     this.nextByte = requests.offset[request]!;
     this.endByte = this.nextByte + requests.bytes[request]!;
@@ -112,6 +117,10 @@ export class CoreAccesses {
     bursts.op[slot] = this.store ? WRITE : READ;
     bursts.master[slot] = this.place.index;
     bursts.number[slot] = this.begun++;
+    const asked = requests.ask[current]! >= 0;
+    bursts.draw[slot] = asked ? requests.drawKey[current]! : this.own++;
+    bursts.part[slot] = asked ? this.cut : 0;
+    this.cut++;
     bursts.id[slot] = 0;
     bursts.qos[slot] = this.spec.qos;
     bursts.address[slot] = this.nextByte;

@@ -8,7 +8,7 @@ export class Instance {
   readyAt = 0;
   /** Time spent on hand-overs so far. */
   upkeepPs = 0;
-  readonly poll = { step: -1, askedAt: -1, flying: false };
+  readonly poll = { step: -1, askedAt: -1, reads: 0 };
 
   /**
    * @param number of the instance within its task: that of its trigger

@@ -11,6 +11,8 @@ export interface StepDraws {
   wait(step: number, instance: number): number;
   /** Uniform in [0, 1): the service of the n-th request of a step at a device. */
   service(step: number, instance: number, request: number): number;
+  /** Below zero: what the draws of the n-th request of a step at a cache by ratios go by. */
+  key(step: number, instance: number, request: number): number;
   /** Uniform in [0, 1): is the n-th line of what a step hands over dirty, in a cache by ratios? */
   dirty(step: number, instance: number, line: number): number;
 }
@@ -19,6 +21,7 @@ export function stepDraws({ name, steps }: TaskSpec, seed: string, replication: 
   const keyed = (purpose: string) => keyedDraw(seed, replication, ownerOf(name), purpose);
   const wait = keyed('wait');
   const service = keyed('service');
+  const lookup = keyed('lookup');
   const dirty = keyed('dirty');
   let u = 0;
   const waits = steps.map((step) => (step.do === 'wait' ? roundedDraw(step.time, () => u) : () => 0));
@@ -28,6 +31,7 @@ export function stepDraws({ name, steps }: TaskSpec, seed: string, replication: 
       return waits[step]!();
     },
     service: (step, instance, request) => service(step, instance, request),
+    key: (step, instance, request) => -1 - Math.floor(lookup(step, instance, request) * 2 ** 52),
     dirty: (step, instance, line) => dirty(step, instance, line),
   };
 }

@@ -183,7 +183,8 @@ export class TaskBoard implements Actor, TaskDesk {
     instance.left = Math.ceil(part.bytes / accessBytes);
     for (let at = 0, request = 0; at < part.bytes; at += accessBytes, request++) {
       const bytes = Math.min(accessBytes, part.bytes - at);
-      by.ask(write, start + at, bytes, draws.service(step, number, request), askOf(instance, false));
+      const service = draws.service(step, number, request);
+      by.ask(write, start + at, bytes, service, askOf(instance, false), draws.key(step, number, request));
     }
     return true;
   }
@@ -217,8 +218,10 @@ export class TaskBoard implements Actor, TaskDesk {
     const step = line.spec.steps[poll.step] as Doing<'poll'>;
     poll.askedAt = now;
     const by = this.masters.get(step.master)!;
-    const draw = line.draws.service(poll.step, number, now);
-    by.ask(false, startOf(step.part, number), step.part.bytes, draw, askOf(instance, true));
+    const { draws } = line;
+    const service = draws.service(poll.step, number, poll.reads);
+    const key = draws.key(poll.step, number, poll.reads++);
+    by.ask(false, startOf(step.part, number), step.part.bytes, service, askOf(instance, true), key);
   }
 
   /** A read of the flag is back: it finds it set if it began after the step before the poll had ended. */

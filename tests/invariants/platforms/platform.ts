@@ -2,6 +2,7 @@ import fc from 'fast-check';
 import { written } from './arbitration.js';
 import { ddr } from './ddr.js';
 import { clock, coherence, crossbar, device, onChip, port } from './elements.js';
+import { task, writtenTask, type Worker } from './tasks.js';
 import { master } from './traffic.js';
 import { ns, type Tree } from './tree.js';
 
@@ -27,6 +28,7 @@ const parts = fc.record({
     warmup: fc.constantFrom(0, 300, 1111),
     duration: fc.constantFrom(1000, 500, 2500, 4000),
   }),
+  tasks: fc.array(task, { maxLength: 3 }),
 });
 
 export type Parts = Drawn<typeof parts>;
@@ -79,6 +81,7 @@ class Writer {
         this.buffers.filter(({ name }) => used.has(name)).map(({ name, keys }) => [name, keys]),
       ),
       masters: Object.fromEntries(this.masters.map(({ name, keys }) => [name, keys])),
+      ...this.taskBlock(),
       run: { seed: run.seed, replications: 1, warmup: ns(run.warmup), duration: ns(run.duration), drain: '1 ms' },
     };
   }
@@ -136,6 +139,29 @@ class Writer {
     };
     this.masters.push({ name, attach, keys });
     this.attached.set(attach, [...(this.attached.get(attach) ?? []), name]);
+  }
+
+  /** Tasks of those masters that lose nothing, until masters stop wanting at the latest. */
+  private taskBlock(): Tree {
+    const { devices, tasks, run } = this.drawn;
+    const workers = this.masters.flatMap(({ name, attach, keys }): Worker[] => {
+      const buffer = this.buffers.find((one) => one.name === keys['buffer'])!;
+      const device = devices.findIndex((_, i) => `dev${i}` === buffer.memory);
+      if (device >= 0 && devices[device]!.keys.full === 'lose') return [];
+      const core = keys['core'] !== undefined;
+      return [
+        { name, buffer: buffer.name, cached: buffer.keys['cached'] as string, core, atPort: attach.startsWith('port') },
+      ];
+    });
+    const written: Tree = {};
+    let before: string | null = null;
+    for (const [i, one] of tasks.entries()) {
+      const keys = writtenTask(one, before, workers, ns(run.warmup + run.duration));
+      if (keys === null) continue;
+      before = `t${i}`;
+      written[before] = keys;
+    }
+    return before === null ? {} : { tasks: written };
   }
 
   private block(list: readonly Parameters<Writer['element']>[1][], prefix: string): Tree {

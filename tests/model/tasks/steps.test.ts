@@ -155,6 +155,17 @@ describe('what a hand-over costs', () => {
     expect([use('read'), use('write'), use('both')]).toEqual([20, 4 * 14 + 20, 4 * 14 + 20]);
   });
 
+  test('a line that is on its way to memory already is waited for', () => {
+    // three lines of one set of L2: the third pushes out the first, which leaves for memory at 170 and is there at 182
+    const steps = [0, 2, 4].map((at) => `{ do: write, master: driver, offset: ${at} KiB, bytes: 8 B }`);
+    const { log } = runTasks(
+      `  job: { trigger: ${ONCE}, steps: [${steps.join(', ')}] }\n` +
+        `  give: { trigger: ${ONCE.replace('100', '160')}, steps: [{ do: hand_over, from: other, to: engine, buffer: job, bytes: 64 B }] }`,
+    );
+    expect(log.writtenBack).toEqual(['driver 0+64']);
+    expect(log.ended.find(({ task }) => task === 'give')).toMatchObject({ from: 160, to: 182 + 6 + 20 });
+  });
+
   test('an invalidated line is dropped, dirty or not', () => {
     const { log, simulation } = run([
       'do: write, master: driver, bytes: 8 B',
@@ -254,6 +265,35 @@ describe('a cache by ratios', () => {
     const some = run([give], ratios('30 %')).log.writtenBack.length;
     // 128 lines at 30 %: 38, and five deviations of 5.2 either way (an error in a million)
     expect(Math.abs(some - 0.3 * lines)).toBeLessThan(26);
+  });
+
+  test('what a task asks for hits or misses by its own draws, and leaves those of the master as they were', () => {
+    const own = (text: string) =>
+      ratios('0 %')
+        .change(text)
+        .replace('operations: read, buffer: job,', 'operations: read, buffer: job, size: 64 B,')
+        .replace('attach: side, operations: read', 'attach: snooping, operations: read')
+        .replace(
+          'issue: silent }\n  engine_out',
+          'issue: { process: periodic, block: 64 B, every: 500 ns, offset: 0 ns } }\n  engine_out',
+        );
+    const times = (asked: string, of: string) => {
+      const trigger = '{ process: periodic, every: 1 us, offset: 250 ns }';
+      const { log } = runTasks(`  job: { trigger: ${trigger}, steps: [{ ${asked} }] }`, { change: own });
+      return log.done
+        .filter((line) => line.startsWith('engine_in') && line.includes(of))
+        .slice(0, 15)
+        .map((line) => {
+          const [from, to] = line.split(' ')[3]!.split('-').map(Number);
+          return to! - from!;
+        });
+    };
+    const read = 'do: read, master: engine, offset: 8128 B, bytes: 64 B';
+    // reads of its own come every 500 ns, those of the task between them
+    const alone = times('do: compute, time: 1 ns', '+64');
+    const wanted = times(read, '+64').filter((_, at) => at % 3 !== 1);
+    expect(new Set(alone).size).toBeGreaterThan(1);
+    expect(wanted).toEqual(alone.slice(0, wanted.length));
   });
 
   test('the draw belongs to task, step and instance: who else is there changes nothing', () => {
