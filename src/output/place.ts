@@ -37,7 +37,7 @@ export function placeText(result: PlaceResult, options: SummaryOptions = PLAIN):
     ),
     list(
       'Left out as over a budget, by what was measured',
-      of('over_budget').map((row) => `${nameOf(row)}: ${openText(row)}, ${after(row)}`),
+      of('over_budget').map((row) => `${nameOf(row)}: ${overText(row)}, ${after(row)}`),
       options,
     ),
     list(
@@ -91,7 +91,7 @@ function bestText(best: PlaceRow | undefined, options: SummaryOptions): string {
   if (best === undefined) return list('Best', ['none: no assignment is left'], options);
   if (best.status !== 'best')
     return list('Best', ['none is shown to meet all budgets; see those not decided'], options);
-  const met = best.failure === null ? 'no budget is missed' : openText(best);
+  const met = best.failure === null ? 'meets all budgets' : openText(best);
   const line = `${nameOf(best)}: ${metricText(best.goal)} ${valueOf(best)}; ${met}`;
   const attach = [...best.attachment].map(([mover, element]) => `${mover}: ${element}`).join(', ');
   return `${list('Best', [line], options)}\n  as a placement: attach: { ${attach} }`;
@@ -114,6 +114,7 @@ function against(row: PlaceRow, best: PlaceRow): string {
     base > 0 ? percent(Math.abs(value) / base) : metricValue(row.goal, Math.abs(value));
   const direction = difference > 0 ? 'more' : 'less';
   if (difference === 0 && (low === null || (low === 0 && high === 0))) return `${head}, the same`;
+  if (difference === 0) return `${head}, as good`;
   if (low === null || high === null) return `${head}, ${direction} by ${share(difference)}`;
   if (low <= 0 && high >= 0) return `${head}, ${direction} by ${share(difference)}, which may be chance`;
   const ends = [low, high].toSorted((a, b) => Math.abs(a) - Math.abs(b));
@@ -129,6 +130,13 @@ function openText({ failure }: PlaceRow): string {
         : `${row.budget} is undecided (${figures(row)})`,
     )
     .join('; ');
+}
+
+/** The budgets of which it measured more than they allow. */
+function overText({ failure }: PlaceRow): string {
+  if (failure?.kind !== 'budgets') return '';
+  const over = failure.rows.filter(({ marginShare }) => (marginShare ?? 0) < 0);
+  return over.map((row) => `passes ${row.budget} (${figures(row)})`).join(' and ');
 }
 
 function failureText(failure: PlaceFailure | null): string {

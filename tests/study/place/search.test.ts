@@ -155,6 +155,7 @@ describe('a search over a world of which the truth is known', () => {
     const result = await placed(fileOf(''), made(world), '1', true);
     expect(result.rows.every(({ replications }) => replications === 60)).toBe(true);
     expect(result.rows.map(({ rank }) => rank)).toEqual(result.rows.map((_, i) => i + 1));
+    expect(placeText(result)).not.toContain('by 0.0 %');
     expect(placeText(result)).toContain('All were tried at full length, 60 replications each: 1,200 replications');
   });
 });
