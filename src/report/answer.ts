@@ -6,14 +6,15 @@ import { grouped, numberIn, type SheetRow, textIn } from './sheet.js';
 /** A sentence of the answer, and whether it is a warning. */
 export interface Sentence {
   readonly text: string;
-  readonly tone: 'good' | 'bad' | 'plain';
+  readonly tone: 'good' | 'bad' | 'head' | 'plain';
 }
 
+const head = (text: string): Sentence => ({ text, tone: 'head' });
 const plain = (text: string): Sentence => ({ text, tone: 'plain' });
 
 /** All sentences, the most important first. */
 export function answerOf(facts: Facts): Sentence[] {
-  return [...comparisonAnswer(facts), ...budgetAnswer(facts), ...bindingAnswer(facts), ...alarms(facts)];
+  return [...budgetAnswer(facts), ...comparisonAnswer(facts), ...bindingAnswer(facts), ...alarms(facts)];
 }
 
 function budgetAnswer(facts: Facts): Sentence[] {
@@ -193,7 +194,7 @@ function comparisonAnswer(facts: Facts): Sentence[] {
   const open = rows.length - better[0][1].length - better[1][1].length;
   const parts = better.map(([name, own]) => `${name} is better in ${own.length}`);
   const sentences: Sentence[] = [
-    plain(
+    head(
       `Of ${counted(rows.length, 'metric')} compared on the same draws, ${listed([...parts, `${open} show no difference or cannot be judged`])}; all of this together errs at most once in 20.`,
     ),
   ];

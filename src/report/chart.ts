@@ -42,13 +42,12 @@ function shortened(svg: string): string {
   );
 }
 
-/** A chart with its caption; `wide` ones keep their size on a narrow screen and scroll in their own box. */
-export function figure(chart: Markup, caption: Markup | string, wide = false): Markup {
-  const box = wide
-    ? markup`<div class="scroll" tabindex="0" role="group" aria-label="chart, scrolls sideways">${chart}</div>`
-    : chart;
-  return markup`<figure class="${wide ? 'wide' : 'small'}">
-    ${box}
-    <figcaption>${caption}</figcaption>
-  </figure>`;
+/** A chart as broad as the page, with its caption; on a narrow screen it keeps its size and scrolls in its own box. */
+export function broad(chart: Markup, caption: string): Markup {
+  return markup`<figure class="wide"><div class="scroll" tabindex="0" role="group" aria-label="chart, scrolls sideways">${chart}</div><figcaption>${caption}</figcaption></figure>`;
+}
+
+/** A small chart under its name, with what belongs to it below. */
+export function card(name: Markup, chart: Markup, below: Markup | null = null): Markup {
+  return markup`<figure class="small"><figcaption>${name}</figcaption>${chart}${below}</figure>`;
 }

@@ -3,10 +3,10 @@ import { TABLES } from '../measure/columns.js';
 import type { Facts } from './facts.js';
 import { counted } from './figures.js';
 import { markup, Markup } from './html.js';
-import { grouped, pooledRows, type Sheet, type SheetRow, textIn } from './sheet.js';
+import { pooledRows, type Sheet, type SheetRow, textIn } from './sheet.js';
 
 /** Tables longer than this stand as text that the page's script saves: nobody reads so many rows on a page. */
-const LONGEST = 2_000;
+const LONGEST = 500;
 
 export function dataSection({ folder }: Facts): Markup | null {
   const sheets = [...folder.sheets.values()];
@@ -81,28 +81,27 @@ function wholeTable({ file, columns }: Sheet, rows: readonly SheetRow[]): Markup
   </div>`;
 }
 
-/** Rows gathered by all but their last four columns, which alone differ within a group: said once, they take little room. */
+/**
+ * Lines of cells with tabs between, the first of each being how many cells are as in the line above: rows that stand in
+ * order take little room.
+ */
 function longTable({ file, columns }: Sheet, rows: readonly SheetRow[]): Markup {
-  const kept = Math.max(0, columns.length - 4);
-  const [common, own] = [columns.slice(0, kept), columns.slice(kept)];
-  const groups = [...grouped(rows, (row) => JSON.stringify(common.map((column) => textIn(row, column))))].map(
-    ([key, of]) => [
-      JSON.parse(key) as string[],
-      of.map((row) => own.map((column) => textIn(row, column)).join(' ')).join('\n'),
-    ],
-  );
-  const simple = rows.every((row) => own.every((column) => /^[^\s]*$/u.test(textIn(row, column))));
-  if (!simple) return wholeTable({ file, columns, rows }, rows);
-  const json = JSON.stringify({ file, common, own, groups });
+  const cells = rows.map((row) => columns.map((column) => textIn(row, column)));
+  if (cells.some((row) => row.some((cell) => /[\t\r\n]/u.test(cell)))) return wholeTable({ file, columns, rows }, rows);
+  const lines = cells.map((row, i) => {
+    const alike = row.findIndex((cell, column) => cell !== cells[i - 1]?.[column]);
+    const kept = alike < 0 ? row.length : alike;
+    return [kept, ...row.slice(kept)].join('\t');
+  });
+  const drawn = DRAWN.includes(file) && ', and what is drawn above is drawn from it';
+  const json = inScript(JSON.stringify({ file, columns, lines: lines.join('\n') }));
   return markup`<p>
-      Too long to be read here: it lies in the
-      folder${file === TABLES.distribution.file && ', and the curves above are drawn from it'}.
+      Too long to be read here: it lies in the folder${drawn}.
       <span class="for-script">It can be saved from here too.</span>
-    </p>
-    <script type="application/json" class="long-table">
-      ${inScript(json)}
-    </script>`;
+    </p><script type="application/json" class="long-table">${json}</script>`;
 }
+
+const DRAWN: readonly string[] = [TABLES.distribution.file, TABLES.timeline.file, TABLES.queues.file];
 
 /** JSON that no browser takes for markup: it holds no `<`. */
 export const inScript = (json: string): Markup =>

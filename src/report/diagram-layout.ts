@@ -86,7 +86,7 @@ function sizeOf({ element, masters }: Box): { width: number; height: number } {
     const words = [element.name, boxSubtitle(element)].map((text) => text.length * CHARACTER);
     return { width: Math.max(112, ...words) + 2 * PAD, height: BOX_HEIGHT };
   }
-  const names = masters.map(({ name, mbPerS }) => (name.length + (mbPerS === null ? 0 : 10)) * CHARACTER);
+  const names = masters.map(({ name, mbPerS }) => (name.length + (mbPerS === null ? 0 : 12)) * CHARACTER);
   return { width: Math.max(...names) + 2 * PAD + 6, height: masters.length * LINE + PAD };
 }
 

@@ -11,7 +11,10 @@ export async function diagramSection(facts: Facts): Promise<Markup | null> {
   if (facts.platforms.length === 0) return null;
   const chosen = chosenMaster(facts);
   const drawings: Markup[] = [];
-  for (const platform of facts.platforms) drawings.push(await drawing(facts, platform, chosen));
+  for (const [i, platform] of facts.platforms.entries()) {
+    const drawn = await drawing(facts, platform, chosen);
+    drawings.push(i < MOST_OPEN ? drawn : folded(platform.placement, drawn));
+  }
   const masters = [...new Set(facts.platforms.flatMap((platform) => platform.masters.map(({ name }) => name)))];
   return markup`<p>
       Masters at the left, memories and devices at the right. A link is as broad as its busiest channel is busy, and
@@ -36,6 +39,11 @@ export async function diagramSection(facts: Facts): Promise<Markup | null> {
     </fieldset>
     ${drawings}`;
 }
+
+/** Of many placements only the first are seen at once. */
+const MOST_OPEN = 2;
+const folded = (placement: string, drawn: Markup): Markup =>
+  markup`<details class="group"><summary>${placement}</summary>${drawn}</details>`;
 
 const CHECKED = markup` checked`;
 
@@ -177,7 +185,7 @@ function elementMarkup(
     <rect class="box" x="${round(x)}" y="${round(y)}" width="${round(width)}" height="${round(height)}" rx="2" />
     <text class="name" x="${round(x + PAD)}" y="${round(y + 18)}">${name}</text
     ><text class="quiet" x="${round(x + PAD)}" y="${round(y + 33)}">${boxSubtitle(element!)}</text>
-    ${busy !== null && markup`<rect class="gauge" x="${round(x + PAD)}" y="${round(y + 43)}" width="${round(inner - 50)}" height="7" /><rect class="filled" x="${round(x + PAD)}" y="${round(y + 43)}" width="${round((inner - 50) * Math.min(1, busy))}" height="7" /><text class="quiet" x="${round(x + width - PAD)}" y="${round(y + 50)}" text-anchor="end">${shareText(busy)}</text>`}</g
+    ${busy !== null && markup`<rect class="gauge" x="${round(x + PAD)}" y="${round(y + 43)}" width="${round(inner - 56)}" height="7" /><rect class="filled" x="${round(x + PAD)}" y="${round(y + 43)}" width="${round((inner - 56) * Math.min(1, busy))}" height="7" /><text class="quiet" x="${round(x + width - PAD)}" y="${round(y + 50)}" text-anchor="end">${shareText(busy)}</text>`}</g
   >`;
 }
 

@@ -68,7 +68,6 @@ export const TABLE_FILES: readonly string[] = [
     ...Object.values(TABLES)
       .map(({ file }) => file)
       .filter((file) => file !== TABLES.commands.file),
-    'timeline.csv',
     'tasks.csv',
     'place.csv',
     'sweep.csv',

@@ -1,5 +1,5 @@
 /** How late: for each path the share of bursts that take longer than x, the placements over each other. */
-import { type Drawing, figure } from './chart.js';
+import { type Drawing, card } from './chart.js';
 import { type Facts, type Look, pathName, pooledOf } from './facts.js';
 import { nsText, shortNumber, shortTime } from './figures.js';
 import { markup, type Markup } from './html.js';
@@ -112,10 +112,8 @@ function pathFigure(facts: Facts, drawing: Drawing, path: string, level: string,
   });
   const limits = limitsOf(facts, path, level);
   const chart = draw(drawing, path, series, limits);
-  return figure(
-    chart,
-    markup`<strong>${path}</strong> <small>${LEVEL_WORDS[level] ?? level}</small>${percentiles(series, limits)}`,
-  );
+  const name = markup`<strong>${path}</strong> ${LEVEL_WORDS[level] ?? level}`;
+  return card(name, chart, percentiles(series, limits));
 }
 
 /** Limits of the budgets of this path, once each. */

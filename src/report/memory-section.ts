@@ -1,5 +1,5 @@
 /** What the DRAM and the caches did. */
-import { type Drawing, figure } from './chart.js';
+import { type Drawing, broad } from './chart.js';
 import { type Facts, pooledOf } from './facts.js';
 import { counted, rateText, shareText } from './figures.js';
 import { cellMarkup, markup, type Markup } from './html.js';
@@ -80,7 +80,7 @@ function dram(channels: readonly SheetRow[], { plot, draw }: Drawing): Markup | 
         </pattern>
       </defs>
     </svg>
-    ${figure(chart, 'What column accesses found: another row open costs a precharge and an activate.', true)}
+    ${broad(chart, 'What column accesses found: another row open costs a precharge and an activate.')}
     <div class="scroll" tabindex="0" role="group" aria-label="DRAM channels, scrolls sideways">
       <table class="sortable" data-file="dram.csv">
         <caption>

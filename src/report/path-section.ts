@@ -1,5 +1,5 @@
 /** All paths at a glance: half, p99 and largest of each on one axis, and a table of what they were asked for and carried. */
-import { type Drawing, figure } from './chart.js';
+import { type Drawing, broad } from './chart.js';
 import { type Facts, type Look, pathName, pooledOf } from './facts.js';
 import { counted, nsText, rateText, shortTime } from './figures.js';
 import { cellMarkup, markup, type Markup } from './html.js';
@@ -13,7 +13,7 @@ export function pathSection(facts: Facts, drawing: Drawing): Markup | null {
       Latency of bursts, from wanted to done. A line runs from the half (the mark) over p99 (the bar across) to the
       largest seen.
     </p>
-    ${legend(facts.looks)}${figure(strips(facts.looks, rows, drawing), 'Half, p99 and largest latency of every path, on a logarithmic axis.', true)}
+    ${legend(facts.looks)}${broad(strips(facts.looks, rows, drawing), 'Half, p99 and largest latency of every path, on a logarithmic axis.')}
     ${pathTable(rows)}`;
 }
 

@@ -6,6 +6,7 @@ import { answerOf } from './answer.js';
 import { blameSection } from './blame-section.js';
 import { budgetTable } from './budget-table.js';
 import { loadDrawing } from './chart.js';
+import { comparisonSection } from './comparison-section.js';
 import { dataSection } from './data-section.js';
 import { diagramSection } from './diagram-section.js';
 import { type Facts, factsOf } from './facts.js';
@@ -16,6 +17,7 @@ import { memorySection } from './memory-section.js';
 import { pathSection } from './path-section.js';
 import { sourceSection } from './source-section.js';
 import { stageSection } from './stage-section.js';
+import { timelineSection } from './timeline-section.js';
 
 /** A part of the page: what it answers is its heading. */
 interface Section {
@@ -33,11 +35,13 @@ export async function reportHtml(folder: Folder): Promise<string> {
   const facts = factsOf(folder);
   const drawing = await loadDrawing();
   const sections: Section[] = [
+    { id: 'comparison', heading: 'Which is better for what?', body: comparisonSection(facts, drawing) },
     { id: 'wiring', heading: 'How is it wired?', body: await diagramSection(facts) },
     { id: 'paths', heading: 'How does each path fare?', body: pathSection(facts, drawing) },
     { id: 'latency', heading: 'How late, and how often?', body: latencySection(facts, drawing) },
     { id: 'stages', heading: 'Where does the time go?', body: stageSection(facts, drawing) },
     { id: 'blame', heading: 'Who is waited for?', body: blameSection(facts) },
+    { id: 'time', heading: 'When?', body: timelineSection(facts, drawing) },
     { id: 'memory', heading: 'What do memory and caches do?', body: memorySection(facts, drawing) },
     { id: 'data', heading: 'The numbers', body: dataSection(facts) },
     { id: 'source', heading: 'How to get this again', body: sourceSection(facts) },
@@ -127,12 +131,12 @@ export function questionOf(text: string): string | null {
 
 function answer(facts: Facts): Markup {
   const sentences = answerOf(facts);
-  const signs = { good: '✓', bad: '!', plain: '' };
+  const signs = { good: '✓', bad: '!', head: '', plain: '' };
   const said =
     sentences.length === 0
       ? markup`<p>The folder holds no budgets, and no comparison; what was measured follows.</p>`
       : markup`<ul class="answer">
-          ${sentences.map(({ text, tone }) => markup`<li class="${tone}">${tone !== 'plain' && markup`<span class="sign" aria-hidden="true">${signs[tone]}</span>`}${text}</li>`)}
+          ${sentences.map(({ text, tone }) => markup`<li class="${tone}">${signs[tone] !== '' && markup`<span class="sign" aria-hidden="true">${signs[tone]}</span>`}${text}</li>`)}
         </ul>`;
   return markup`${said}${budgetTable(facts)}
     <p class="brief">

@@ -1,6 +1,6 @@
 /** Where the time goes: the stages of each path, of all bursts beside the slowest hundredth. */
 import { STAGES, type StageName } from '../measure/journey/stage.js';
-import { type Drawing, figure } from './chart.js';
+import { type Drawing, broad } from './chart.js';
 import { type Facts, pathName, pooledOf } from './facts.js';
 import { nsText, shareText } from './figures.js';
 import { markup, type Markup } from './html.js';
@@ -121,7 +121,7 @@ export function stageSection(facts: Facts, { plot, draw }: Drawing): Markup | nu
       right one is what makes the tail.
     </p>
     ${patterns()}${stageLegend(pieces)}
-    ${figure(chart, 'Mean time in each stage, as a share of the mean latency: body at the left, tail at the right.', true)}`;
+    ${broad(chart, 'Mean time in each stage, as a share of the mean latency: body at the left, tail at the right.')}`;
 }
 
 const barOf = (row: SheetRow): string => [pathName(row), textIn(row, 'placement'), textIn(row, 'part')].join('\u0000');

@@ -42,3 +42,17 @@ export function demonstration(changes: Readonly<Record<string, string | null>> =
 }
 
 export { CAUTION };
+
+/** The demonstration with another name for a master, wherever it stands. */
+export function hostile(name: string): Folder {
+  const swap = (text: string) => text.replaceAll('classifier_read', name);
+  const changes: Record<string, string> = {
+    'manifest.json': demonstrationManifest().replaceAll('classifier_read', JSON.stringify(name).slice(1, -1)),
+  };
+  for (const [file, { columns, rows }] of demonstration().sheets) {
+    const cell = (text: string) => `"${swap(text).replaceAll('"', '""')}"`;
+    const lines = rows.map((row) => columns.map((column) => cell(row.get(column)!)).join(','));
+    changes[file] = [columns.join(','), ...lines].join('\n');
+  }
+  return demonstration(changes);
+}

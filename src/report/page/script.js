@@ -92,12 +92,19 @@
   }
 
   for (const element of all('script.long-table')) {
-    /** @type {{ file: string, common: string[], own: string[], groups: [string[], string][] }} */
-    const { file, common, own, groups } = JSON.parse(element.textContent ?? '');
-    const rows = () => [
-      [...common, ...own],
-      ...groups.flatMap(([shared, lines]) => lines.split('\n').map((line) => [...shared, ...line.split(' ')])),
-    ];
+    /** @type {{ file: string, columns: string[], lines: string }} */
+    const { file, columns, lines } = JSON.parse(element.textContent ?? '');
+    const rows = () => {
+      /** @type {string[]} */
+      let above = [];
+      const cells = lines.split('\n').map((line) => {
+        // a line begins with how many of its cells are as in the one above
+        const [alike, ...own] = line.split('\t');
+        above = [...above.slice(0, Number(alike)), ...own];
+        return above;
+      });
+      return [columns, ...cells];
+    };
     element.before(saveButton(file, rows));
   }
 
@@ -184,7 +191,7 @@
     const [left, right, top, bottom] = [60, width - 16, 22, height - 38];
     const readout = document.createElement('output');
     readout.className = 'readout';
-    chart.closest('figure')?.querySelector('figcaption')?.append(readout);
+    chart.after(readout);
     const line = document.createElementNS(SVG, 'line');
     line.setAttribute('class', 'tail-read');
     chart.append(line);
@@ -222,6 +229,118 @@
       at = Math.min(levels.length - 1, Math.max(0, at + step));
       read(levels[at] ?? 0.5);
     });
+  }
+
+  // --- time: all charts show the same part of it ---
+
+  const LEFT = 62;
+  const RIGHT = 32;
+  const zoom = all('.zoom')[0];
+  if (zoom !== undefined) {
+    const [start = 0, end = 1, step = 1] = ['start', 'end', 'step'].map((name) => Number(zoom.dataset[name]));
+    const count = Math.round((end - start) / step);
+    const from = /** @type {HTMLInputElement} */ (zoom.querySelector('.zoom-from'));
+    const to = /** @type {HTMLInputElement} */ (zoom.querySelector('.zoom-to'));
+    const output = /** @type {HTMLElement} */ (zoom.querySelector('output'));
+    const timeOf = (/** @type {number} */ window) => start + window * step;
+    const us = (/** @type {number} */ time) => `${Number(time.toFixed(3)).toLocaleString('en-US')} µs`;
+    for (const slider of [from, to]) {
+      slider.min = '0';
+      slider.max = String(count);
+      slider.step = '1';
+    }
+    const charts = all('svg[data-course]').map((chart, i) => stripOf(/** @type {any} */ (chart), i));
+
+    /** Puts the lines of a chart behind a window that they can be stretched in. @param {SVGSVGElement} chart @param {number} place */
+    function stripOf(chart, place) {
+      const [, , width = 0, height = 0] = (chart.getAttribute('viewBox') ?? '').split(' ').map(Number);
+      const clip = document.createElementNS(SVG, 'clipPath');
+      clip.id = `course-${place}`;
+      const pane = document.createElementNS(SVG, 'rect');
+      const inner = width - LEFT - RIGHT;
+      for (const [name, value] of Object.entries({ x: LEFT, y: 0, width: inner, height }))
+        pane.setAttribute(name, String(value));
+      clip.append(pane);
+      chart.prepend(clip);
+      const lines = all('.course', chart).map((line) => {
+        const frame = document.createElementNS(SVG, 'g');
+        frame.setAttribute('clip-path', `url(#course-${place})`);
+        line.replaceWith(frame);
+        frame.append(line);
+        return line;
+      });
+      const axis = document.createElementNS(SVG, 'g');
+      axis.setAttribute('class', 'own-axis');
+      chart.append(axis);
+      const drawn = all('[class^="time"]', chart);
+      return { chart, inner, height, lines, axis, drawn };
+    }
+
+    /** @param {number} first @param {number} last */
+    function show(first, last) {
+      const [a, b] = [Math.max(0, Math.min(first, count - 1)), Math.min(count, Math.max(last, first + 1))];
+      from.value = String(a);
+      to.value = String(b);
+      const whole = a === 0 && b === count;
+      const [low, high] = [timeOf(a), timeOf(b)];
+      output.textContent = `${us(low)} to ${us(high)}`;
+      const stretch = count / (b - a);
+      for (const { inner, height, lines, axis, drawn } of charts) {
+        const shift = LEFT - stretch * (LEFT + (a / count) * inner);
+        for (const line of lines) line.setAttribute('transform', `translate(${shift} 0) scale(${stretch} 1)`);
+        for (const part of drawn) part.style.display = whole ? '' : 'none';
+        axis.replaceChildren();
+        if (whole) continue;
+        for (const share of [0, 0.25, 0.5, 0.75, 1]) {
+          const text = document.createElementNS(SVG, 'text');
+          text.setAttribute('x', String(LEFT + share * inner));
+          text.setAttribute('y', String(height - 6));
+          text.setAttribute('font-size', '11.5');
+          text.setAttribute('text-anchor', share === 0 ? 'start' : share === 1 ? 'end' : 'middle');
+          text.textContent = us(low + share * (high - low));
+          axis.append(text);
+        }
+      }
+    }
+
+    from.addEventListener('input', () => show(Number(from.value), Math.max(Number(to.value), Number(from.value) + 1)));
+    to.addEventListener('input', () => show(Math.min(Number(from.value), Number(to.value) - 1), Number(to.value)));
+    zoom.querySelector('button')?.addEventListener('click', () => show(0, count));
+    show(0, count);
+
+    for (const { chart, inner } of charts) {
+      const [, , width = 1] = (chart.getAttribute('viewBox') ?? '').split(' ').map(Number);
+      const mark = document.createElementNS(SVG, 'rect');
+      mark.setAttribute('class', 'picked');
+      /** @type {number | null} */
+      let begun = null;
+      const shareAt = (/** @type {PointerEvent} */ event) => {
+        const box = chart.getBoundingClientRect();
+        const x = ((event.clientX - box.left) / box.width) * width;
+        return Math.min(1, Math.max(0, (x - LEFT) / inner));
+      };
+      chart.addEventListener('pointerdown', (event) => {
+        if (event.pointerType === 'touch') return;
+        begun = shareAt(event);
+        chart.setPointerCapture(event.pointerId);
+      });
+      chart.addEventListener('pointermove', (event) => {
+        if (begun === null) return;
+        const [a, b] = [begun, shareAt(event)].sort((x, y) => x - y);
+        const box = { x: LEFT + (a ?? 0) * inner, y: 0, width: ((b ?? 0) - (a ?? 0)) * inner, height: 80 };
+        for (const [name, value] of Object.entries(box)) mark.setAttribute(name, String(value));
+        chart.append(mark);
+      });
+      chart.addEventListener('pointerup', (event) => {
+        if (begun === null) return;
+        const [a = 0, b = 1] = [begun, shareAt(event)].sort((x, y) => x - y);
+        begun = null;
+        mark.remove();
+        if (b - a < 0.01) return;
+        const [first, last] = [Number(from.value), Number(to.value)];
+        show(Math.floor(first + a * (last - first)), Math.ceil(first + b * (last - first)));
+      });
+    }
   }
 
   // --- print: what is closed on the screen and needed on paper ---
