@@ -19,6 +19,9 @@ export type { KeyedDraw, RandomStream } from './engine/random.js';
 export { assignmentReader, readScenario } from './scenario/read.js';
 export type { Assigned, ScenarioIo } from './scenario/read.js';
 export { starterScenario } from './scenario/starter.js';
+export { parseAxis } from './scenario/axis.js';
+export type { Axis, RangeAxis } from './scenario/axis.js';
+export type { Setting } from './scenario/settings.js';
 export { platformPresetNames } from './scenario/presets.js';
 export { explainKey, jsonSchema, keyReference } from './scenario/explain.js';
 export { pathOf } from './scenario/paths.js';
@@ -69,6 +72,7 @@ export { WaveLog } from './measure/wave-log.js';
 export type { SystemWave } from './measure/wave-log.js';
 export type { Logs } from './measure/logging-recorder.js';
 export { TooManyValuesError } from './measure/kept-values.js';
+export { crossingTable, sweepTable } from './measure/sweep-columns.js';
 export { poolStudy } from './measure/pool.js';
 export type { PoolOptions, StudyTables } from './measure/pool.js';
 export { TABLES } from './measure/columns.js';
@@ -105,6 +109,7 @@ export type {
 
 // study: replications of every placement, or what can be said without simulating
 export { Alone } from './study/crew.js';
+export { Stopped } from './study/crew.js';
 export type { Crew, Job } from './study/crew.js';
 export { runStudy } from './study/run-study.js';
 export type { StudyOptions } from './study/run-study.js';
@@ -114,6 +119,13 @@ export { compareSystems, ERROR, LOOKS, NARROW } from './study/compare.js';
 export type { CompareOptions, Comparison, Side } from './study/compare.js';
 export { findPlacement } from './study/place/place.js';
 export type { PlaceOptions, PlaceResult, Spending } from './study/place/place.js';
+export { sweepPoints } from './study/sweep.js';
+export type { Sweep, SweepOptions, SweepPoint } from './study/sweep.js';
+export { gridOf, sampleOf } from './study/points.js';
+export { findCrossings } from './study/crossing.js';
+export type { Crossing, CrossingOptions, CrossingQuestion } from './study/crossing.js';
+export { FORGETFUL } from './study/identity.js';
+export type { Store } from './study/identity.js';
 export { checkSystem } from './study/check.js';
 export type { CheckReport, IdleCase, PathCheck } from './study/check.js';
 
@@ -122,6 +134,7 @@ export { csvParts, toCsv } from './output/csv.js';
 export { valueChangeDump } from './output/wave.js';
 export { PLAIN, summary } from './output/summary.js';
 export type { SummaryOptions, Tone } from './output/summary.js';
+export { crossingText, sweepText } from './output/sweep.js';
 export { comparisonText } from './output/comparison.js';
 export { placeText } from './output/place.js';
 export { checkText } from './output/check-text.js';

@@ -85,6 +85,26 @@ function describe(io: Io, finish: (code: number) => void): Command {
       finish(await placeCommand(path, options, io));
     });
   program
+    .command('sweep')
+    .description('run a scenario over values of its keys, or find where two placements change rank')
+    .argument('<scenario>', 'scenario file')
+    .requiredOption(
+      '--vary <key=values...>',
+      "a key and its values: 'KEY=a,b,c', 'KEY=from..to', 'KEY=from..to by step', 'KEY=from..to times factor'",
+    )
+    .option('--placement <name...>', 'placements to run (default: all)')
+    .option('--samples <count>', 'so many points spread evenly over all keys, instead of each combination', positive)
+    .option('--crossing <metric>', 'find the values of the key at which two placements change rank by this metric')
+    .option('--replications <count>', 'replications at each point, instead of run.replications', positive)
+    .option('--seed <text>', 'seed of all random draws, instead of run.seed', notEmpty)
+    .option('--workers <count>', WORKERS, positive)
+    .option('--out <folder>', 'folder for the tables (default: results/ and the name of the scenario)', notEmpty)
+    .option('--resume', 'take what an earlier call that was stopped has finished, and go on')
+    .action(async (path: string, options) => {
+      const { sweepCommand } = await import('./sweep.js');
+      finish(await sweepCommand(path, options, io));
+    });
+  program
     .command('check')
     .description('unloaded latencies, offered load against capacity, and warnings, without simulating')
     .argument('<scenario>', 'scenario file')

@@ -286,3 +286,39 @@ export interface CacheRow extends RowBase {
   interventions: number;
   staleReads: number;
 }
+
+/** What the value of a metric is worth, or why there is none. */
+export type EstimateState = 'measured' | 'overloaded' | 'too_few_samples' | 'no_samples';
+
+/** A metric of one placement at one point of a sweep. */
+export interface SweepRow extends RowBase {
+  /** The values of the swept keys, in their order. */
+  keys: readonly string[];
+  metric: MetricSpec;
+  value: number | null;
+  low: number | null;
+  high: number | null;
+  state: EstimateState;
+}
+
+/** A range of a key in which two placements change rank, or that there is none. */
+export interface CrossingRow extends RowBase {
+  key: string;
+  metric: MetricSpec;
+  baseline: string;
+  variant: string;
+  /** As written in a scenario file. */
+  low: string;
+  high: string;
+  /** The placement that is better at and below `low`, and at and above `high`; null where that is not known. */
+  betterBelow: string | null;
+  betterAbove: string | null;
+  verdict: CrossingVerdict;
+}
+
+/**
+ * `narrowed`: the change lies between, and nothing lies between that was worth a look. `undecided`: it lies between, and
+ * what was looked at there shows no difference. `no_change`: one is better at all points that show a difference.
+ * `nothing_shown`: no point shows any.
+ */
+export type CrossingVerdict = 'narrowed' | 'undecided' | 'no_change' | 'nothing_shown';

@@ -3,6 +3,7 @@ import { merge } from './merge.js';
 import { platformPreset, platformPresetNames, peripheralPresets } from './presets.js';
 import { problemAt } from './problem.js';
 import { nearest } from './nearest.js';
+import { type Setting, settled } from './settings.js';
 import { suggestion } from './suggestion.js';
 import {
   child,
@@ -34,14 +35,15 @@ const BASE = 'base';
 
 /**
  * The systems that a file describes: for each placement the platform preset, the file and the placement laid over one
- * another, then for each master its peripheral preset or the platform's cores beneath what it says itself.
+ * another, and over them what is set from outside; then for each master its peripheral preset or the platform's cores
+ * beneath what it says itself.
  */
-export function layersOf(file: MapTree, findings: Findings): Layered[] {
+export function layersOf(file: MapTree, findings: Findings, settings: readonly Setting[] = []): Layered[] {
   const rest = without(file, 'placements');
   const placements = entriesOf(child(file, 'placements'));
-  if (placements.length === 0) return [{ placement: BASE, tree: layered(rest, undefined, findings) }];
+  if (placements.length === 0) return [{ placement: BASE, tree: layered(rest, undefined, findings, settings) }];
   return placements.map(([placement, { tree }]) => {
-    return { placement, tree: layered(rest, tree.kind === 'map' ? tree : undefined, findings) };
+    return { placement, tree: layered(rest, tree.kind === 'map' ? tree : undefined, findings, settings) };
   });
 }
 
@@ -67,15 +69,21 @@ export function layersWith(
     return [name, { key: place, tree: { kind: 'scalar', place, value: element, text: element } }];
   });
   const attach: MapTree = { ...emptyMap(overlay.place), entries: new Map([...before, ...moves]) };
-  return layered(rest, withEntry(overlay, 'attach', { key: overlay.place, tree: attach }), findings);
+  return layered(rest, withEntry(overlay, 'attach', { key: overlay.place, tree: attach }), findings, []);
 }
 
-function layered(file: MapTree, placement: MapTree | undefined, findings: Findings): MapTree {
+function layered(
+  file: MapTree,
+  placement: MapTree | undefined,
+  findings: Findings,
+  settings: readonly Setting[],
+): MapTree {
   const { problems } = findings;
   const overlay = placement === undefined ? undefined : withoutStrays(without(placement, 'attach'), file, problems);
   let tree = merge(presetLayer(file, overlay, findings), file, problems) as MapTree;
   if (overlay !== undefined) tree = merge(tree, overlay, problems) as MapTree;
   tree = moved(tree, child(placement, 'attach'), problems);
+  tree = settled(tree, settings, problems);
   return withMasters(tree, (master) => furnished(master, tree, findings));
 }
 

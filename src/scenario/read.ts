@@ -10,6 +10,7 @@ import { resolveSystem, type ReadFile } from './resolve-system.js';
 import { attachSchema, fileSchema, placementSchema } from './schema/file.js';
 import { placeSchema } from './schema/place.js';
 import type { PlaceSpec, Scenario, SystemSpec } from './scenario.js';
+import type { Setting } from './settings.js';
 import { child, entriesOf, isNull, textOf, type MapTree } from './tree.js';
 import { readYaml } from './yaml-tree.js';
 
@@ -23,15 +24,21 @@ export interface ScenarioIo {
  *
  * @param input the file, as text or as it is on disk
  * @param fileName for messages, and for the name of the scenario
+ * @param settings laid over the file and its placements
  * @throws ScenarioError with all problems of the file, each with its place
  */
-export function readScenario(input: string | Uint8Array, fileName: string, io: ScenarioIo): Scenario {
+export function readScenario(
+  input: string | Uint8Array,
+  fileName: string,
+  io: ScenarioIo,
+  settings: readonly Setting[] = [],
+): Scenario {
   // bytes that are no UTF-8 become a mark that readYaml refuses
   const text = typeof input === 'string' ? input : new TextDecoder().decode(input);
   const findings: Findings = { problems: [], sources: new Map([[fileName, text]]) };
   const { tree, problems } = readYaml(text, fileName);
   findings.problems.push(...problems);
-  const systems = tree === null ? [] : systemsOf(tree, io, findings);
+  const systems = tree === null ? [] : systemsOf(tree, io, findings, settings);
   if (tree === null || findings.problems.length > 0) {
     throw new ScenarioError(inOrder(findings.problems, fileName), findings.sources);
   }
@@ -72,9 +79,9 @@ function placeOf(tree: MapTree): PlaceSpec | null {
   return { ...keys, best: { name: 'best', ...keys.best } };
 }
 
-function systemsOf(tree: MapTree, io: ScenarioIo, findings: Findings): SystemSpec[] {
+function systemsOf(tree: MapTree, io: ScenarioIo, findings: Findings, settings: readonly Setting[]): SystemSpec[] {
   checkPlacements(tree, findings.problems);
-  return layersOf(tree, findings).flatMap(({ placement, tree: layered }) => {
+  return layersOf(tree, findings, settings).flatMap(({ placement, tree: layered }) => {
     const parsed = parseSystem(layered, findings.problems);
     checkPlace(parsed, findings.problems);
     return resolveSystem(placement, parsed, io.readFile, findings) ?? [];

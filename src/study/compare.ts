@@ -36,6 +36,12 @@ export interface CompareOptions {
   readonly onProgress?: (share: number) => void;
   /** Who simulates; this thread where nobody is named. */
   readonly crew?: Crew;
+  /** Instead of those of `metricsOf`. */
+  readonly metrics?: readonly MetricSpec[];
+  /** All verdicts together are wrong at most so often, instead of `ERROR`. */
+  readonly error?: number;
+  /** Go on while no difference is shown, even where it must be small. */
+  readonly toTheLast?: boolean;
 }
 
 /** A finished comparison. */
@@ -67,7 +73,7 @@ export async function compareSystems(baseline: Side, variant: Side, options: Com
   const sides = [baseline, variant].map(({ label, system }) => ({ label, system: lean(system, baseline.system) }));
   const [first, second] = [sides[0]!, sides[1]!];
   const seed = options.seed ?? baseline.system.run.seed;
-  const metrics = metricsOf(baseline.system, variant.system);
+  const metrics = options.metrics ?? metricsOf(baseline.system, variant.system);
   const crew = options.crew ?? new Alone();
   const warmUp = await warmUpOf([first.system, second.system], seed, (pilots) => crew.settle(pilots));
   const results: [ReplicationResult[], ReplicationResult[]] = [[], []];
@@ -87,7 +93,7 @@ export async function compareSystems(baseline: Side, variant: Side, options: Com
     results[0].push(...fresh.slice(0, look - done));
     results[1].push(...fresh.slice(look - done));
     const pairs = { baseline: results[0], variant: results[1] };
-    const error = ERROR / (LOOKS.length * metrics.length);
+    const error = (options.error ?? ERROR) / (LOOKS.length * metrics.length);
     rows = metrics.map((metric) => ({
       scenario: options.scenario,
       placement: second.label,
@@ -97,7 +103,7 @@ export async function compareSystems(baseline: Side, variant: Side, options: Com
       variant: second.label,
       ...judge(metric, pairs, [first.label, second.label], error),
     }));
-    if (rows.every(isSettled)) break;
+    if (rows.every((row) => (options.toTheLast === true ? isDecided(row) : isSettled(row)))) break;
   }
   return {
     scenario: options.scenario,
@@ -210,9 +216,11 @@ function verdictOf({ kind }: MetricSpec, { difference, half }: Difference): Comp
   return difference > 0 === (kind === 'bandwidth') ? 'variant_better' : 'baseline_better';
 }
 
+const isDecided = ({ verdict }: ComparisonRow): boolean => verdict !== 'no_difference_shown';
+
 function isSettled(row: ComparisonRow): boolean {
-  const { verdict, baselineValue, variantValue, low, high } = row;
-  if (verdict !== 'no_difference_shown') return true;
+  const { baselineValue, variantValue, low, high } = row;
+  if (isDecided(row)) return true;
   const size = Math.max(Math.abs(baselineValue!), Math.abs(variantValue!));
   return (high! - low!) / 2 <= NARROW * size;
 }

@@ -1,0 +1,60 @@
+import type { MetricSpec } from '../scenario/scenario.js';
+import { deviationOf, makeClusters } from './clusters.js';
+import { Histogram, mergeAll } from './histogram.js';
+import { meanInterval, percentile, percentileInterval } from './intervals.js';
+import { overloadedPaths } from './overload.js';
+import type { ReplicationResult } from './results.js';
+import type { EstimateState } from './rows.js';
+import { studentQuantile } from './student.js';
+import { bytesPerSecond, levelsOf, utilisationOf } from './subject.js';
+
+/** A metric of one system, in its canonical unit, with its interval at 95 %; null where there is none. */
+export interface Estimate {
+  readonly value: number | null;
+  readonly low: number | null;
+  readonly high: number | null;
+  /** Why there is no value or what it is worth. */
+  readonly state: EstimateState;
+}
+
+type Latency = Extract<MetricSpec, { kind: 'latency' }>;
+
+/** What replications say of a metric, as latency.csv would: replications are clusters, bursts are not independent. */
+export function estimateOf(metric: MetricSpec, replications: readonly ReplicationResult[]): Estimate {
+  if (metric.kind === 'latency') return latency(metric, replications);
+  const each = replications.map((one) =>
+    metric.kind === 'bandwidth' ? bytesPerSecond(one, metric) : utilisationOf(one, metric),
+  );
+  const value = each.reduce((sum, one) => sum + one, 0) / each.length;
+  if (each.length < 2 || each.every((one) => one === each[0]))
+    return { value, low: null, high: null, state: 'measured' };
+  const half = (studentQuantile(0.975, each.length - 1) * deviationOf(each)) / Math.sqrt(each.length);
+  return { value, low: value - half, high: value + half, state: 'measured' };
+}
+
+function latency(metric: Latency, replications: readonly ReplicationResult[]): Estimate {
+  const levels = replications.map((one) => levelsOf(one, metric));
+  const none = { value: null, low: null, high: null };
+  if (levels.every((own) => own.every(({ histogram }) => histogram.count === 0)))
+    return { ...none, state: 'no_samples' };
+  const clusters = makeClusters({
+    kind: 'replications',
+    parts: levels.map((own) =>
+      mergeAll(
+        metric.master,
+        own.map(({ histogram }) => Histogram.fromPlain(histogram)),
+      ),
+    ),
+    unfinished: levels.map((own) => own.reduce((sum, { unfinished }) => sum + unfinished, 0)),
+    unfinishedFromPs: Math.min(...levels.flat().map(({ youngestUnfinishedPs }) => youngestUnfinishedPs ?? Infinity)),
+    windowPs: replications[0]!.windowPs,
+    load: 0,
+  });
+  const p = metric.percentile;
+  const value = p === null ? clusters.pooled.meanPs : percentile(clusters, p).value;
+  const interval =
+    replications.length < 2 ? null : (p === null ? meanInterval(clusters) : percentileInterval(clusters, p)).value;
+  const overloaded = overloadedPaths(replications, metric).length > 0;
+  const state = overloaded ? 'overloaded' : value === null ? 'too_few_samples' : 'measured';
+  return { value, low: interval?.lowPs ?? null, high: interval?.highPs ?? null, state };
+}
