@@ -74,8 +74,8 @@ export const RESULT_FILES = [
   'queues.csv',
   'resources.csv',
   'stages.csv',
-  'timeline.csv',
   'tasks.csv',
+  'timeline.csv',
 ];
 export const TABLE_FILES = RESULT_FILES.filter((name) => name.endsWith('.csv'));
 

@@ -149,6 +149,17 @@ describe('a study with tasks', () => {
     expect(row).toMatchObject({ instances: 10, unfinished: 0, meanPs: 5 * US, maxPs: 5 * US });
   });
 
+  test('what tasks ask of any master counts as offered', () => {
+    const run = 'replications: 1, warmup: 0 ns, duration: 10 us, drain: 20 us';
+    const asks = ['driver', 'watcher', 'joiner', 'engine_out'].map(
+      (master) => `{ do: write, master: ${master}, bytes: 24 B }`,
+    );
+    const { placements } = study(run, `${every}, steps: [${asks.join(', ')}]`);
+    const paths = placements[0]!.replications[0]!.paths.filter(({ operation }) => operation === 'write');
+    const bytes = (name: string) => paths.find(({ master }) => master === name)!.offeredBytes;
+    expect(['driver', 'watcher', 'joiner', 'engine_out'].map(bytes)).toEqual([240, 240, 240, 240]);
+  });
+
   test('leaves open what the drain limit cuts off', () => {
     const run = 'replications: 1, warmup: 2 us, duration: 10 us, drain: 1 us';
     const job = `${every}, overlap: unlimited, deadline: 4 us, steps: [{ do: compute, time: 5 us }]`;

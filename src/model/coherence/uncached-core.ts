@@ -107,12 +107,13 @@ export class UncachedCore implements Actor, SideOwner {
 
   /** A task wants an access now, at an address within the memory. */
   ask(write: boolean, address: number, bytes: number, serviceDraw: number, ask: number): void {
-    const { calendar, window, tally } = this.context;
+    const { calendar, window, tally, probe } = this.context;
     const { now: wantedPs } = calendar;
     const offset = address - this.place.baseAddress;
     (write ? this.heldWrites : this.heldReads).push({ wantedPs, offset, bytes, thinkPs: 0, serviceDraw, ask });
     this.order.push(write ? 1 : 0);
     if (window.holds(wantedPs)) tally.counted++;
+    probe.keptBack(this.place.index, write, bytes, wantedPs);
     calendar.armBy(this.carrier, wantedPs);
   }
 
