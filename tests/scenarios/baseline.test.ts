@@ -23,6 +23,7 @@ it('the demonstration gives the committed tables, byte for byte', { timeout: 300
     [TABLES.blame.file, toCsv(TABLES.blame, tables.blame)],
     [TABLES.timeline.file, toCsv(TABLES.timeline, tables.timeline)],
     [TABLES.queues.file, toCsv(TABLES.queues, tables.queues)],
+    [TABLES.tasks.file, toCsv(TABLES.tasks, tables.tasks)],
     [TABLES.budgets.file, toCsv(TABLES.budgets, tables.budgets)],
   ]);
   for (const [name, text] of fresh) {

@@ -61,7 +61,8 @@ function add<K>(sums: Map<K, number>, key: K, bytes: number): void {
 /** Runs a system whose masters stop early enough for all that they wanted to be back within the window. */
 function runDry(system: SystemSpec): { ledger: Ledger; simulation: Simulation } {
   const lengthPs = Math.max(300 * US, ...system.masters.map(({ startPs }) => startPs + 50 * US));
-  const stopping = withMasters(system, (master) => ({ ...master, stopPs: Math.min(master.stopPs, lengthPs) }));
+  const masters = withMasters(system, (master) => ({ ...master, stopPs: Math.min(master.stopPs, lengthPs) }));
+  const stopping = { ...masters, tasks: system.tasks.map((task) => ({ ...task, stopPs: lengthPs })) };
   const ledger = new Ledger();
   const options = { seed: '3', replication: 1, warmupPs: 0, durationPs: lengthPs + 2000 * US, drainPs: 0 };
   const simulation = new Simulation(stopping, { ...options, probe: ledger });
@@ -90,6 +91,7 @@ function csvOf(scenario: Scenario, shuffle?: () => number): string[] {
     toCsv(TABLES.resources, tables.resources),
     toCsv(TABLES.memory, tables.memory),
     toCsv(TABLES.cache, tables.cache),
+    toCsv(TABLES.tasks, tables.tasks),
   ];
 }
 
@@ -142,6 +144,7 @@ describe.each(shipped)('%s', (file) => {
       expect(tally.completedBursts).toBe(tally.issuedBursts);
       expect(tally.issuedBursts).toBeGreaterThan(100);
       expect(simulation.context.bursts.inFlight).toBe(0);
+      expect([...(simulation.model.tasks?.open() ?? [])]).toEqual([]);
       expect(Object.fromEntries(ledger.doneBytes)).toEqual(Object.fromEntries(ledger.wantedBytes));
       expect(Object.fromEntries(ledger.movedBytes)).toEqual(Object.fromEntries(ledger.wantedBytes));
       const drams = simulation.model.elements.filter((element) => element instanceof DdrController);
