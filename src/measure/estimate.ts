@@ -17,11 +17,11 @@ export interface Estimate {
   readonly state: EstimateState;
 }
 
-type Latency = Extract<MetricSpec, { kind: 'latency' }>;
+type Latency = Extract<MetricSpec, { kind: 'latency' | 'task' }>;
 
 /** What replications say of a metric, as latency.csv would: replications are clusters, bursts are not independent. */
 export function estimateOf(metric: MetricSpec, replications: readonly ReplicationResult[]): Estimate {
-  if (metric.kind === 'latency') return latency(metric, replications);
+  if (metric.kind === 'latency' || metric.kind === 'task') return latency(metric, replications);
   const each = replications.map((one) =>
     metric.kind === 'bandwidth' ? bytesPerSecond(one, metric) : utilisationOf(one, metric),
   );
@@ -41,7 +41,7 @@ function latency(metric: Latency, replications: readonly ReplicationResult[]): E
     kind: 'replications',
     parts: levels.map((own) =>
       mergeAll(
-        metric.master,
+        metric.name,
         own.map(({ histogram }) => Histogram.fromPlain(histogram)),
       ),
     ),
@@ -54,7 +54,7 @@ function latency(metric: Latency, replications: readonly ReplicationResult[]): E
   const value = p === null ? clusters.pooled.meanPs : percentile(clusters, p).value;
   const interval =
     replications.length < 2 ? null : (p === null ? meanInterval(clusters) : percentileInterval(clusters, p)).value;
-  const overloaded = overloadedPaths(replications, metric).length > 0;
+  const overloaded = metric.kind === 'latency' && overloadedPaths(replications, metric).length > 0;
   const state = overloaded ? 'overloaded' : value === null ? 'too_few_samples' : 'measured';
   return { value, low: interval?.lowPs ?? null, high: interval?.highPs ?? null, state };
 }

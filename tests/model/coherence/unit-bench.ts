@@ -187,9 +187,17 @@ export class PortDriver implements Actor, Sink {
     const { bursts, calendar, tally } = this.bed.context;
     const route = this.bed.routeTo(this.bed.unit, this.input, this, 0);
     const slot = bursts.allocate(route);
-    Object.entries({ op, master: this.master, number: this.issued, id: this.issued, qos: 0, address, bytes }).forEach(
-      ([key, value]) => (bursts[key as 'op'][slot] = value),
-    );
+    Object.entries({
+      op,
+      master: this.master,
+      number: this.issued,
+      id: this.issued,
+      draw: this.issued,
+      part: 0,
+      qos: 0,
+      address,
+      bytes,
+    }).forEach(([key, value]) => (bursts[key as 'op'][slot] = value));
     this.issued++;
     bursts.wantedAt[slot] = calendar.now;
     bursts.usableAt[slot] = calendar.now;
