@@ -1,6 +1,7 @@
 import { uses } from '../measure/path-facts.js';
 import { pathOf } from '../scenario/paths.js';
 import type { ElementSpec, MasterSpec, SystemSpec } from '../scenario/scenario.js';
+import { taskPeriodPs } from '../scenario/task-pace.js';
 import { momentsOf } from '../traffic/distribution.js';
 
 /** What is asked of one channel of an element against what it can carry. */
@@ -21,13 +22,33 @@ export interface LoadAccount {
   overloadedPaths: Set<string>;
 }
 
-/** Bytes per second that an open source wants; null for a closed one. */
-export function demandOf(master: MasterSpec): { read: number; write: number } | null {
+/** Bytes per second of each direction. */
+interface Demand {
+  read: number;
+  write: number;
+}
+
+/** What a master wants if it is an open source, of its own accord and for tasks; null for a closed one. */
+function demandOf(system: SystemSpec, master: MasterSpec): Demand | null {
   const rate = rateOf(master);
   if (rate === null) return null;
   const { reads, writes } = uses(master);
   const share = reads && writes ? master.readShare : reads ? 1 : 0;
-  return { read: rate * share, write: rate * (1 - share) };
+  const asked = askedOf(system, master);
+  return { read: rate * share + asked.read, write: rate * (1 - share) + asked.write };
+}
+
+/** What tasks ask of a master. Reads of a flag go on until it is set, which is not known beforehand: they do not count. */
+function askedOf({ tasks }: SystemSpec, { name }: MasterSpec): Demand {
+  const demand = { read: 0, write: 0 };
+  for (const task of tasks) {
+    const perS = 1e12 / taskPeriodPs(tasks, task);
+    for (const step of task.steps) {
+      if (step.do !== 'access' || step.master !== name) continue;
+      demand[step.write ? 'write' : 'read'] += step.part.bytes * perS;
+    }
+  }
+  return demand;
 }
 
 function rateOf({ issue, size }: MasterSpec): number | null {
@@ -48,6 +69,8 @@ function rateOf({ issue, size }: MasterSpec): number | null {
       const total = issue.entries.reduce((sum, entry) => sum + entry.bytes, 0);
       return last === undefined || last.timePs === 0 ? 0 : (total * 1e12) / last.timePs;
     }
+    case 'silent':
+      return 0;
     default:
       return null;
   }
@@ -58,7 +81,7 @@ export function loadOf(system: SystemSpec): LoadAccount {
   const channels = new Map<string, ChannelLoad>();
   const crossed = new Map<string, ChannelLoad[]>();
   for (const master of system.masters) {
-    const demand = demandOf(master);
+    const demand = demandOf(system, master);
     if (demand === null) continue;
     for (const operation of ['read', 'write'] as const) {
       if (demand[operation] === 0) continue;

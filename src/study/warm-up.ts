@@ -1,5 +1,6 @@
 import { commonWarmupPs, hyperperiodPs } from '../measure/warmup.js';
 import type { SystemSpec, TaskSpec } from '../scenario/scenario.js';
+import { taskPeriodPs } from '../scenario/task-pace.js';
 import { type Pilot, settle, type Settled } from './pilot.js';
 
 /**
@@ -85,16 +86,7 @@ function walkPs(system: SystemSpec): number {
 /** Two periods of a task, or as many as it takes to have worked in every place of what it goes round in. */
 function taskWalkPs({ tasks }: SystemSpec, task: TaskSpec): number {
   const rounds = task.steps.map((step) => ('part' in step ? step.part.places : 1));
-  return Math.max(2, ...rounds) * periodOf(tasks, task);
-}
-
-/** Mean time from one trigger to the next; of a task that comes after another, that of the first of the chain. */
-function periodOf(tasks: readonly TaskSpec[], { trigger }: TaskSpec): number {
-  if (trigger.process !== 'after') return trigger.everyPs;
-  return periodOf(
-    tasks,
-    tasks.find(({ name }) => name === trigger.task)!,
-  );
+  return Math.max(2, ...rounds) * taskPeriodPs(tasks, task);
 }
 
 function periodsOf(system: SystemSpec): number[] {
