@@ -182,11 +182,15 @@ export class CachedCore implements Actor, SideHost {
     const { calendar } = this.context;
     if (this.upkeep.waiting && this.isIdle())
       this.upkeep.begin(Math.max(this.freeEdge, this.place.clock.indexFrom(calendar.now)));
-    if (this.upkeep.busy && !this.source.isOpen) return;
     let next = this.stalled ? this.retryAt : this.resolveAt;
     const want = this.wantAt();
-    if (want < next && (this.source.isOpen || this.resolveAt === Infinity)) next = want;
+    if (want < next && (this.source.isOpen || (this.resolveAt === Infinity && !this.keeping))) next = want;
     if (next < Infinity) calendar.armBy(this.stepCarrier, Math.max(next, calendar.now));
+  }
+
+  /** Is upkeep under way, or about to be? Nothing else is begun meanwhile, and a closed source wants nothing. */
+  private get keeping(): boolean {
+    return this.upkeep.busy || this.upkeep.waiting;
   }
 
   /** Is everything that was begun done? What waits is not begun while there is upkeep to do. */
@@ -216,9 +220,9 @@ export class CachedCore implements Actor, SideHost {
 
   /** Makes the next piece the current one; false if there is none before the next event. */
   private begin(): boolean {
-    const { accesses, place, upkeep } = this;
+    const { accesses, place } = this;
     if (accesses.current < 0) {
-      if (upkeep.busy || upkeep.waiting) return false;
+      if (this.keeping) return false;
       if (accesses.backlog === 0 && !this.wantNext()) return false;
       const wanted = place.clock.indexFrom(accesses.shift());
       if (wanted > this.freeEdge) this.freeEdge = wanted;
