@@ -147,7 +147,9 @@ export class TaskBoard implements Actor, TaskDesk {
     this.free.push(slot);
     if (context.window.holds(triggeredAt)) context.tally.counted--;
     context.probe.taskEnded(task, triggeredAt, upkeepPs);
-    for (const follower of line.followers) this.add(now, Due.trigger, follower, number);
+    for (const follower of line.followers) {
+      if (now < this.lines[follower]!.spec.stopPs) this.add(now, Due.trigger, follower, number);
+    }
     const next = line.waiting.shift();
     if (next !== undefined) this.begin(task, next, now);
   }

@@ -54,6 +54,14 @@ describe('triggers', () => {
     ]);
   });
 
+  test('a task that comes after another stops when it says, too', () => {
+    const { log } = runTasks(
+      `  first: { trigger: ${every(1)}, steps: ${steps(100)} }\n` +
+        `  second: { trigger: { process: after, task: first }, stop: 2100 ns, steps: ${steps(10)} }`,
+    );
+    expect(log.ended.filter(({ task }) => task === 'second').map(({ from }) => from)).toEqual([100, 1100]);
+  });
+
   test('the order in which tasks are written does not matter to who follows whom', () => {
     const { log } = runTasks(
       `  second: { trigger: { process: after, task: first }, steps: ${steps(0)} }\n` +
