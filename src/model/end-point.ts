@@ -30,7 +30,7 @@ export abstract class EndPoint extends Element {
     const route = bursts.routes[slot]!;
     const hop = route.hops.length - 1;
     if (route.early) {
-      this.context.finals.accepted(bursts.master[slot]!, timePs);
+      this.context.finals.accepted(slot, bursts.master[slot]!, timePs);
     } else {
       bursts.responseAt[slot * bursts.hops + hop] = timePs;
       route.hops[hop]!.writeLane.offer(slot, hop);

@@ -3,11 +3,12 @@ import type { Clock } from '../engine/clock.js';
 import { Phase } from '../engine/phase.js';
 import { READ, WRITE } from './bursts.js';
 import type { Context } from './context.js';
+import type { EarlySender } from './finals.js';
 import type { Route, Sink } from './route.js';
 import { SlotFifo } from './slot-fifo.js';
 
 /** The element that sends bursts of its own. */
-export interface InjectorOwner {
+export interface InjectorOwner extends EarlySender {
   /** The data or response of a burst it sent is all in, now (phase `complete`); the slot is free once this returns. */
   childDone(slot: number): void;
 }
@@ -46,7 +47,8 @@ export class Injector implements Actor, Sink {
 
   /**
    * Sends a burst on behalf of `master`, for line `line` of a burst that the unit serves; it can leave from `fromPs` on, which is
-   * later than now. Answers its slot. Its data, if it is a write, is all there.
+   * later than now. Answers its slot. Its data, if it is a write, is all there; one that is answered early is told of again
+   * (`childFinal`) when memory accepts it.
    */
   send(
     memory: number,
@@ -78,9 +80,9 @@ export class Injector implements Actor, Sink {
       const base = bursts.beatBase(slot, 0);
       bursts.beats.fill(fromPs, base, base + bursts.beatCount(slot, 0));
     }
-    if (route.early) this.context.finals.sent(master);
     tally.issuedBursts++;
     probe.injected(slot, line);
+    if (route.early) this.context.finals.sentBy(this.owner!, slot);
     const first = route.hops[0]!;
     (op === WRITE ? first.writes : first.reads).push(slot);
     return slot;

@@ -13,6 +13,7 @@ import { TimeMeter } from '../window.js';
 import { CacheCounts } from './cache-counts.js';
 import { type Access, type CacheModel, emptyAccess, type UnitServices, Want } from './cache-model.js';
 import { lineDraws, victimDraw } from './draws.js';
+import { EarlyWrites } from './early-writes.js';
 import { type LineMap, linesBehind } from './line-map.js';
 import { MissEntries } from './miss-entries.js';
 import type { PrivateCache } from './private-cache.js';
@@ -47,6 +48,7 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
   private victims!: PendingVictims;
   private readonly replays = new ReplayList();
   private readonly upkeeps = new PendingUpkeep();
+  private readonly early = new EarlyWrites();
   private readonly carrier: number;
   private readonly access = emptyAccess();
   private readonly lookupBusy: TimeMeter;
@@ -140,7 +142,8 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
       this.lookupBusy.add(calendar.now, clock.at(this.edge + 1));
       if (this.hasWork()) calendar.armBy(this.carrier, clock.at(this.edge + 1));
     }
-    const next = this.upkeeps.count === 0 ? Infinity : this.upkeeps.nextAfter(calendar.now);
+    if (this.upkeeps.count === 0) return;
+    const next = Math.min(this.upkeeps.nextAfter(calendar.now), this.early.nextAfter(calendar.now));
     if (next < Infinity) this.armAt(next);
   }
 
@@ -153,11 +156,18 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
       this.model.fill(this.misses.children.indexOf(slot));
     } else {
       const waiting = this.buffer.accepted(slot, calendar.now);
-      this.upkeeps.written(slot, calendar.now);
+      if (!this.early.carries(slot)) this.upkeeps.written(slot, calendar.now);
       if (waiting >= 0) this.acceptLine(waiting, -1, this.edge, 0);
     }
     this.servedBy = -1;
     this.armAt(calendar.now);
+  }
+
+  /** A write that was answered early is final: only now may a barrier take it for done, and upkeep find the line in memory. */
+  childFinal(slot: number, timePs: number): void {
+    this.early.accepted(slot, timePs, this.context.calendar.now);
+    this.upkeeps.written(slot, timePs);
+    if (this.upkeeps.count > 0) this.armAt(timePs);
   }
 
   /** A core has taken in what it was granted. */
@@ -297,6 +307,7 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
     const { upkeeps, model, access, context } = this;
     if (upkeeps.count === 0) return false;
     for (const line of upkeeps.ready(context.calendar.now)) {
+      if (this.early.holds(line.line, context.calendar.now)) continue;
       if (model.upkeepBlocked(line.line, line.care, line.draw)) continue;
       access.slot = -1;
       access.index = 0;
@@ -403,7 +414,9 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
     const qos = a.slot < 0 ? 0 : bursts.qos[a.slot]!;
     const memory = this.lines.memoryOf(line);
     const from = this.base.clock.at(this.edge + this.spec.lookupCycles);
-    return this.injector.send(memory, op, address, bytes, a.master, qos, a.index, from);
+    const slot = this.injector.send(memory, op, address, bytes, a.master, qos, a.index, from);
+    if (op === WRITE && bursts.routes[slot]!.early) this.early.sent(slot, line);
+    return slot;
   }
 
   private armAt(timePs: number): void {
