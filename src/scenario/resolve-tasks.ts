@@ -143,6 +143,14 @@ class Resolver {
     const to = this.side(keys.to, 'to');
     const buffer = this.buffer(keys.buffer);
     if (buffer === undefined) return this.unknownBuffer(keys.buffer);
+    if (keys.from === keys.to) {
+      return this.fault(
+        'to',
+        'conflict',
+        'must be another than who has it',
+        'name who has it next, or leave the step out',
+      );
+    }
     if (from === undefined || to === undefined) return undefined;
     const gives = keys.do === 'hand_over';
     const [own, other] = gives ? [from, to] : [to, from];
@@ -156,14 +164,14 @@ class Resolver {
     );
     if (parts.some((part) => part === undefined)) return undefined;
     const core = isCore(own) ? own[0]! : null;
-    const care = core === null ? 'none' : this.care(keys, buffer, other);
+    const care = core === null ? 'none' : this.care(keys, buffer, core, other);
     return { do: 'pass', core: core?.name ?? null, part: parts[0]!, care };
   }
 
   /** What the core has to do, by who is on the other side, how the buffer is marked, and what it is used for. */
-  private care(keys: PassKeys, buffer: BufferSpec, other: readonly MasterSpec[]): Care {
+  private care(keys: PassKeys, buffer: BufferSpec, own: MasterSpec, other: readonly MasterSpec[]): Care {
     if (buffer.cached !== 'yes') return 'barrier';
-    if (other.every((master) => isCore([master]) || this.isCoherent(master, buffer))) return 'barrier';
+    if (other.every((master) => this.isCoherent(master, buffer, own))) return 'barrier';
     const writes = keys.use === null ? this.writes(other, keys) : keys.use !== 'read';
     if (keys.do === 'take_back') return writes ? 'invalidate' : 'barrier';
     return writes ? 'clean_invalidate' : 'clean';
@@ -180,8 +188,10 @@ class Resolver {
     });
   }
 
-  private isCoherent(master: MasterSpec, buffer: BufferSpec): boolean {
-    return pathOf(this.system, { ...master, buffer: buffer.name })?.at(-1)?.way === 'lookup';
+  /** Do the accesses of a master meet those of a core, in the caches of one unit? Behind another one they do not. */
+  private isCoherent(master: MasterSpec, buffer: BufferSpec, core: MasterSpec): boolean {
+    const end = pathOf(this.system, { ...master, buffer: buffer.name })?.at(-1);
+    return end?.way === 'lookup' && end.element.name === core.attach;
   }
 
   /** The bytes that a step is about, where the master can reach them on its own way. */
@@ -227,9 +237,9 @@ class Resolver {
   }
 
   private core(name: string): MasterSpec | undefined {
-    const found = this.system.masters.find((master) => master.name === name);
+    const [found] = this.masters(name);
     if (found === undefined) return this.unknown('core', name);
-    if (found.core !== null) return found;
+    if (found.name === name && found.core !== null) return found;
     return this.fault('core', 'conflict', `'${name}' must be a core`, `write 'core: yes' there or name a core`);
   }
 

@@ -61,6 +61,21 @@ describe('tasks', () => {
     expect(care(withSteps(`${give}, use: both`))).toMatchObject([{ care: 'clean_invalidate' }]);
   });
 
+  test('who is coherent behind another unit does not see the caches of the core', () => {
+    const text = withSteps(
+      'do: hand_over, from: driver, to: far, buffer: job, bytes: 64 B',
+      'do: hand_over, from: driver, to: engine, buffer: job, bytes: 64 B',
+    )
+      .replace(/( +)cu:\n +(\{[^}]*\}[^}]*\})/u, '$1cu:\n$1  $2\n$1cv:\n$1  $2')
+      .replace('    snooping:', '    apart: { clock: clk, width: 64 bit, to: cv, outstanding: 8 }\n    snooping:')
+      .replaceAll('attach: side, operations: read', 'attach: apart, operations: read')
+      .replace(
+        '  flagger:',
+        '  far: { core: yes, attach: cv, buffer: job, operations: read, issue: silent }\n  flagger:',
+      );
+    expect(read(text).systems[0]!.tasks[0]!.steps).toMatchObject([{ care: 'clean' }, { care: 'clean' }]);
+  });
+
   test.each([
     ['do: read, master: engin', `tasks.job.steps[0].master: unknown master or group 'engin'`, `did you mean 'engine'?`],
     ['do: read, master: engine, buffer: jobs', `buffer: unknown buffer 'jobs'`, `did you mean 'job'?`],
@@ -87,6 +102,12 @@ describe('tasks', () => {
     ['do: hand_over, from: engine, to: driver, buffer: job', 'do: a hand-over must be from a core', `'take_back'`],
     ['do: take_back, from: driver, to: engine, buffer: job', 'do: a core must take it back', `'hand_over'`],
     ['do: hand_over, from: driver, to: knocker, buffer: job', `'knocker' does not reach buffer 'job'`, ''],
+    [
+      'do: hand_over, from: driver, to: driver, buffer: job',
+      'to: must be another than who has it',
+      'leave the step out',
+    ],
+    ['do: doorbell, core: engine', `core: 'engine' must be a core`, 'name a core'],
     ['do: sleep', 'unknown word', ''],
     ['do: compute, time: 3', 'has no unit', ''],
   ])('a step that %s is told', (step, message, hint) => {

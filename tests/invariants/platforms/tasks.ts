@@ -89,7 +89,7 @@ function writtenStep(draw: StepDraw, workers: readonly Worker[]): Tree[] {
     case 'take_back': {
       const own = pick(cores.length > 0 ? cores : others, draw.by);
       const other = pick(others, draw.other);
-      if (own === undefined || other === undefined) return [];
+      if (own === undefined || other === undefined || own === other) return [];
       const [from, to] = draw.kind === 'hand_over' ? [own, other] : [other, own];
       return [{ do: draw.kind, from: from.name, to: to.name, buffer: own.buffer, ...place, use: draw.use }];
     }
