@@ -94,6 +94,8 @@ export type {
   PlaceRow,
   PlaceStatus,
   ResourceRow,
+  SensitivityRow,
+  SensitivityVerdict,
   TimelineRow,
 } from './measure/rows.js';
 export { studyWarnings } from './measure/results.js';
@@ -126,6 +128,8 @@ export { findCrossings } from './study/crossing.js';
 export type { Crossing, CrossingOptions, CrossingQuestion } from './study/crossing.js';
 export { FORGETFUL } from './study/identity.js';
 export type { Store } from './study/identity.js';
+export { sensitivityOf } from './study/sensitivity.js';
+export type { Sensitivity, SensitivityOptions } from './study/sensitivity.js';
 export { checkSystem } from './study/check.js';
 export type { CheckReport, IdleCase, PathCheck } from './study/check.js';
 
@@ -135,6 +139,7 @@ export { valueChangeDump } from './output/wave.js';
 export { PLAIN, summary } from './output/summary.js';
 export type { SummaryOptions, Tone } from './output/summary.js';
 export { crossingText, sweepText } from './output/sweep.js';
+export { sensitivityText } from './output/sensitivity.js';
 export { comparisonText } from './output/comparison.js';
 export { placeText } from './output/place.js';
 export { checkText } from './output/check-text.js';

@@ -105,6 +105,20 @@ function describe(io: Io, finish: (code: number) => void): Command {
       finish(await sweepCommand(path, options, io));
     });
   program
+    .command('sensitivity')
+    .description('what the tightest budget becomes when each of the busiest elements is a tenth faster')
+    .argument('<scenario>', 'scenario file')
+    .option('--placement <name...>', 'placements to look at (default: all)')
+    .option('--budget <name>', 'budget to follow (default: that with the smallest margin)', notEmpty)
+    .option('--seed <text>', 'seed of all random draws, instead of run.seed', notEmpty)
+    .option('--replications <count>', 'replications of each, instead of run.replications', positive)
+    .option('--workers <count>', WORKERS, positive)
+    .option('--out <folder>', 'folder for sensitivity.csv (default: results/ and the name of the scenario)', notEmpty)
+    .action(async (path: string, options) => {
+      const { sensitivityCommand } = await import('./sensitivity.js');
+      finish(await sensitivityCommand(path, options, io));
+    });
+  program
     .command('check')
     .description('unloaded latencies, offered load against capacity, and warnings, without simulating')
     .argument('<scenario>', 'scenario file')

@@ -20,7 +20,7 @@ import type {
 import { BURSTS } from './burst-columns.js';
 import { QUEUES, TIMELINE } from './timeline-columns.js';
 import { TASKS } from './task-columns.js';
-import { BUDGETS, COMPARISON } from './verdict-columns.js';
+import { BUDGETS, COMPARISON, SENSITIVITY } from './verdict-columns.js';
 
 export type { Cell, Column, Quantity, Table } from './column.js';
 
@@ -285,7 +285,7 @@ export const COMMANDS: Table<CommandRow> = {
   ],
 };
 
-/** All tables, in the order in which they are written; comparison.csv by `compare`, logs only where asked for. */
+/** All tables, in the order in which they are written; comparison.csv by `compare`, sensitivity.csv by `sensitivity`, logs only where asked for. */
 export const TABLES = {
   latency: LATENCY,
   distribution: DISTRIBUTION,
@@ -299,6 +299,7 @@ export const TABLES = {
   tasks: TASKS,
   budgets: BUDGETS,
   comparison: COMPARISON,
+  sensitivity: SENSITIVITY,
   commands: COMMANDS,
   bursts: BURSTS,
 };

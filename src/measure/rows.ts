@@ -259,6 +259,27 @@ export interface PlaceRow extends RowBase {
   warnings: readonly string[];
 }
 
+/** `better`, `worse`: shown; `no_change_shown`: the interval holds zero; the others say why there is no interval. */
+export type SensitivityVerdict =
+  'better' | 'worse' | 'no_change_shown' | 'overloaded' | 'too_few_samples' | 'unfinished';
+
+/** The budget with the smallest margin, when one element is a tenth faster; in ps, bytes per second or as a share. */
+export interface SensitivityRow extends RowBase {
+  element: string;
+  kind: string;
+  /** As it stands. */
+  utilisation: number | null;
+  spec: BudgetSpec;
+  level: SampleLevel | null;
+  limit: number;
+  now: number | null;
+  faster: number | null;
+  change: number | null;
+  low: number | null;
+  high: number | null;
+  verdict: SensitivityVerdict;
+}
+
 /** One command to a DRAM; what it does not name is null. */
 export interface CommandRow extends RowBase {
   memory: string;

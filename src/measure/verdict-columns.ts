@@ -1,7 +1,7 @@
 /** Columns of the tables that hold verdicts: their numbers are in the unit of their row. */
 import type { MetricSpec } from '../scenario/scenario.js';
 import { BASE, type Table, column } from './column.js';
-import type { BudgetRow, ComparisonRow } from './rows.js';
+import type { BudgetRow, ComparisonRow, SensitivityRow } from './rows.js';
 import { subjectName } from './subject.js';
 
 /** How a quantity that may be of several kinds is printed, by what it is: its unit, and the canonical units in one. */
@@ -91,6 +91,46 @@ export const COMPARISON: Table<ComparisonRow> = {
       'text',
       'verdict',
       'variant_better or baseline_better where the interval leaves out zero, else no_difference_shown; overloaded, too_few_samples or unfinished where nothing can be said.',
+      (row) => row.verdict,
+    ),
+  ],
+};
+
+const sensitivityColumn = (name: string, meaning: string, read: (row: SensitivityRow) => number | null) =>
+  column<SensitivityRow>('number', name, meaning, (row) => {
+    const value = read(row);
+    return value === null ? null : value / PRINTED_UNITS[row.spec.kind].size;
+  });
+
+export const SENSITIVITY: Table<SensitivityRow> = {
+  file: 'sensitivity.csv',
+  rowIs: 'an element that is made a tenth faster',
+  columns: [
+    ...BASE,
+    column('text', 'element', 'Name of the element.', (row) => row.element),
+    column('text', 'kind', 'What it is.', (row) => row.kind),
+    column('share', 'utilisation', 'Share of the window in which it was busy, as it stands.', (row) => row.utilisation),
+    column('text', 'budget', 'The budget of the placement with the smallest margin.', (row) => row.spec.name),
+    column('text', 'level', 'Of a latency: burst, port or transfer.', (row) => row.level),
+    sensitivityColumn('limit', 'Its limit, in the unit of this row.', (row) => row.limit),
+    sensitivityColumn('measured', 'What is measured as it stands; empty where it means nothing.', (row) => row.now),
+    sensitivityColumn(
+      'measured_faster',
+      'The same with the change: when the element is a tenth faster.',
+      (row) => row.faster,
+    ),
+    sensitivityColumn('change', 'What the faster element changes, on the same draws.', (row) => row.change),
+    sensitivityColumn(
+      'change_ci95_low',
+      'Lower end of its interval; those of all rows hold together at 95 %.',
+      (row) => row.low,
+    ),
+    sensitivityColumn('change_ci95_high', 'Upper end of its interval.', (row) => row.high),
+    column('text', 'unit', 'ns, MB/s or share.', (row) => PRINTED_UNITS[row.spec.kind].unit),
+    column(
+      'text',
+      'verdict',
+      'better or worse where the interval leaves out zero, else no_change_shown; overloaded, too_few_samples or unfinished where nothing can be said.',
       (row) => row.verdict,
     ),
   ],

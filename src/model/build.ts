@@ -71,8 +71,9 @@ class Builder {
     private readonly system: SystemSpec,
     private readonly context: Context,
   ) {
-    for (const { name, numerator, denominator } of system.clocks.values()) {
-      this.clocks.set(name, new Clock(name, numerator, denominator));
+    // two clocks may go by one name: then nothing is paid between them, whatever their periods
+    for (const [key, { name, numerator, denominator }] of system.clocks) {
+      this.clocks.set(key, new Clock(name, numerator, denominator));
     }
   }
 

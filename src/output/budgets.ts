@@ -55,7 +55,7 @@ function table(rows: readonly BudgetRow[], { paint, width }: SummaryOptions): st
 }
 
 /** What a budget is about, in words. */
-export function subjectOf({ spec }: BudgetRow): string {
+export function subjectOf({ spec }: Pick<BudgetRow, 'spec'>): string {
   const name = subjectName(spec);
   if (spec.kind !== 'latency' && spec.kind !== 'task') return `${name} ${spec.kind}`;
   const which = spec.percentile === 1 ? 'largest' : `p${decimal(100 * spec.percentile, 4)}`;
@@ -63,7 +63,7 @@ export function subjectOf({ spec }: BudgetRow): string {
 }
 
 /** A value in the unit of its budget. */
-export function inUnit({ spec }: BudgetRow, value: number): string {
+export function inUnit({ spec }: Pick<BudgetRow, 'spec'>, value: number): string {
   if (spec.kind === 'utilisation') return percent(value);
   const { unit, size } = PRINTED_UNITS[spec.kind];
   const printed = value / size;

@@ -22,6 +22,8 @@ const CONTRACT = {
     'metric, baseline, variant, baseline_value, variant_value, difference, difference_ci95_low, difference_ci95_high, ratio, verdict',
   'bursts.csv':
     'master, port, target, operation, number, address, bytes, wanted_ns, offered_ns, accepted_ns, done_ns, latency_ns, source_wait_ns, port_ns, arbitration_ns, transfer_ns, lookup_ns, snoop_ns, memory_queue_ns, row_preparation_ns, data_ns, refresh_ns, return_arbitration_ns, return_transfer_ns, longest_wait_ns, longest_wait_for, longest_wait_at',
+  'sensitivity.csv':
+    'element, kind, utilisation, budget, level, limit, measured, measured_faster, change, change_ci95_low, change_ci95_high, unit, verdict',
   'commands.csv': 'memory, channel, time_ns, rank, bank_group, bank, row, command',
 };
 

@@ -1,7 +1,14 @@
 import { describe, expect, it } from 'vitest';
 import { type Cell, type Quantity, TABLES, type Table } from '../../src/measure/columns.js';
 import { poolStudy } from '../../src/measure/pool.js';
-import type { BudgetRow, BurstRow, CommandRow, ComparisonRow, TaskRow } from '../../src/measure/rows.js';
+import type {
+  BudgetRow,
+  BurstRow,
+  CommandRow,
+  ComparisonRow,
+  SensitivityRow,
+  TaskRow,
+} from '../../src/measure/rows.js';
 import { csvParts, toCsv } from '../../src/output/csv.js';
 import { studySample } from '../measure/study-sample.js';
 
@@ -150,6 +157,29 @@ describe('toCsv', () => {
       verdict: 'variant_better',
       overloadedIn: [],
     };
+    const sensitivity: SensitivityRow = {
+      ...start,
+      element: 'ddr',
+      kind: 'ddr',
+      utilisation: 0.5,
+      spec: {
+        name: 'fast',
+        kind: 'latency',
+        master: 'm',
+        operation: null,
+        level: 'burst',
+        percentile: 0.9,
+        limitPs: 9000,
+      },
+      level: 'burst',
+      limit: 9000,
+      now: 2000,
+      faster: 1500,
+      change: -500,
+      low: -600,
+      high: -400,
+      verdict: 'better',
+    };
     const burst: BurstRow = {
       ...path,
       number: 3,
@@ -178,6 +208,7 @@ describe('toCsv', () => {
       tasks: toCsv(TABLES.tasks, [task]),
       budgets: toCsv(TABLES.budgets, [budget]),
       comparison: toCsv(TABLES.comparison, [comparison]),
+      sensitivity: toCsv(TABLES.sensitivity, [sensitivity]),
       commands: toCsv(TABLES.commands, [command(0)]),
       bursts: toCsv(TABLES.bursts, [burst]),
     };
@@ -195,6 +226,7 @@ describe('toCsv', () => {
     expect(first('queues')).toBe('s,p,all,1,ddr,0.5,2');
     expect(first('tasks')).toBe('s,p,all,sort,100,12.5,12,,20,60,0,3,0.125,4,1,deterministic,deterministic,,');
     expect(first('comparison')).toBe('s,p,all,m read port p99_9_ns,p,q,2,1.5,-0.5,-0.6,-0.4,0.75,variant_better');
+    expect(first('sensitivity')).toBe('s,p,all,ddr,ddr,0.5,fast,burst,9,2,1.5,-0.5,-0.6,-0.4,ns,better');
     expect(first('budgets')).toBe('s,p,all,flow,,100,120,MB/s,0.2,met');
   });
 });
