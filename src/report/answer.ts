@@ -1,6 +1,7 @@
 /** The answer on top: what the budgets, the comparison and the paths say, in sentences with their numbers. */
 import { type Facts, pathName, pooledOf } from './facts.js';
-import { counted, inUnit, listed, nsText, shareText } from './figures.js';
+import { counted, inUnit, listed, metricWords, nsText, shareText } from './figures.js';
+import { crossingsOf } from './crossing.js';
 import { grouped, numberIn, type SheetRow, textIn } from './sheet.js';
 
 /** A sentence of the answer, and whether it is a warning. */
@@ -14,7 +15,14 @@ const plain = (text: string): Sentence => ({ text, tone: 'plain' });
 
 /** All sentences, the most important first. */
 export function answerOf(facts: Facts): Sentence[] {
-  return [...budgetAnswer(facts), ...comparisonAnswer(facts), ...bindingAnswer(facts), ...alarms(facts)];
+  return [
+    ...budgetAnswer(facts),
+    ...comparisonAnswer(facts),
+    ...crossingAnswer(facts),
+    ...placeAnswer(facts),
+    ...bindingAnswer(facts),
+    ...alarms(facts),
+  ];
 }
 
 function budgetAnswer(facts: Facts): Sentence[] {
@@ -182,6 +190,29 @@ function alarms(facts: Facts): Sentence[] {
 
 const inPlacement = (row: SheetRow): string => `${pathName(row)} in ${textIn(row, 'placement')}`;
 
+function crossingAnswer(facts: Facts): Sentence[] {
+  return crossingsOf(facts).map(({ words }) => head(words));
+}
+
+/** Which assignment a search found best, and by what. */
+function placeAnswer(facts: Facts): Sentence[] {
+  const rows = pooledOf(facts, 'place.csv');
+  const best = rows.find((row) => textIn(row, 'rank') === '1');
+  if (best === undefined) {
+    return rows.length === 0
+      ? []
+      : [{ text: 'No assignment that was tried may be taken: see what speaks against each.', tone: 'bad' }];
+  }
+  const { name, unit } = metricWords(textIn(best, 'goal'));
+  const where = moversOf(best).map((mover) => `${mover} at ${textIn(best, ATTACH + mover)}`);
+  return [head(`Best is ${listed(where)}: ${name} is ${inUnit(numberIn(best, 'value'), unit)}.`)];
+}
+
+/** What a search moved: it names columns after them. */
+export const ATTACH = 'attach_';
+export const moversOf = (row: SheetRow): string[] =>
+  [...row.keys()].filter((column) => column.startsWith(ATTACH)).map((column) => column.slice(ATTACH.length));
+
 function comparisonAnswer(facts: Facts): Sentence[] {
   const rows = pooledOf(facts, 'comparison.csv');
   if (rows.length === 0) return [];
@@ -217,17 +248,4 @@ function metricChange(row: SheetRow, baselineWins: boolean): string {
   const { name, unit } = metricWords(textIn(row, 'metric'));
   const [winner, loser] = baselineWins ? ['baseline_value', 'variant_value'] : ['variant_value', 'baseline_value'];
   return `${name} (${inUnit(numberIn(row, winner!), unit)} against ${inUnit(numberIn(row, loser!), unit)})`;
-}
-
-/** `camera write burst p99_ns` as `camera write burst p99` and `ns`. */
-export function metricWords(metric: string): { name: string; unit: string } {
-  for (const [suffix, unit, kept] of [
-    ['_ns', 'ns', ''],
-    [' bandwidth_mb_per_s', 'MB/s', ' bandwidth'],
-    [' utilisation', 'share', ' utilisation'],
-  ] as const) {
-    if (metric.endsWith(suffix))
-      return { name: metric.slice(0, -suffix.length).replace(/p(\d+)_(\d+)$/u, 'p$1.$2') + kept, unit };
-  }
-  return { name: metric, unit: '' };
 }

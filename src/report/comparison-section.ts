@@ -1,8 +1,7 @@
 /** Which placement is better for what: every metric of a comparison with the interval of its ratio. */
-import { metricWords } from './answer.js';
 import { type Drawing, broad } from './chart.js';
 import { type Facts, type Look, lookOf, pooledOf } from './facts.js';
-import { inUnit } from './figures.js';
+import { inUnit, metricWords } from './figures.js';
 import { cellMarkup, markup, type Markup } from './html.js';
 import { legend } from './latency-section.js';
 import { numberIn, type SheetRow, textIn } from './sheet.js';

@@ -47,3 +47,16 @@ export function listed(words: readonly string[]): string {
 
 export const counted = (count: number, one: string, many = `${one}s`): string =>
   `${grouped(count)} ${count === 1 ? one : many}`;
+
+/** `camera write burst p99_ns` as `camera write burst p99` and `ns`. */
+export function metricWords(metric: string): { name: string; unit: string } {
+  for (const [suffix, unit, kept] of [
+    ['_ns', 'ns', ''],
+    [' bandwidth_mb_per_s', 'MB/s', ' bandwidth'],
+    [' utilisation', 'share', ' utilisation'],
+  ] as const) {
+    if (metric.endsWith(suffix))
+      return { name: metric.slice(0, -suffix.length).replace(/p(\d+)_(\d+)$/u, 'p$1.$2') + kept, unit };
+  }
+  return { name: metric, unit: '' };
+}

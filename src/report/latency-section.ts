@@ -132,7 +132,7 @@ function limitsOf(facts: Facts, path: string, level: string): Limit[] {
 
 const WIDTH = 360;
 const HEIGHT = 232;
-const MARGINS = { marginLeft: 60, marginRight: 16, marginTop: 22, marginBottom: 38 };
+const MARGINS = { marginLeft: 60, marginRight: 16, marginTop: 22, marginBottom: 28 };
 
 function draw({ plot, draw }: Drawing, path: string, series: readonly Series[], limits: readonly Limit[]): Markup {
   const floor = Math.max(1e-6, Math.min(0.005, ...series.map(({ curve }) => 0.7 / curve.count)));

@@ -95,13 +95,13 @@ function pathTable(rows: readonly SheetRow[]): Markup {
     'path',
     'placement',
     'through',
+    'state',
     'wanted',
     'carried',
     'mean',
     'p99',
     'largest',
     'largest backlog',
-    'state',
   ];
   return markup`<div class="scroll" tabindex="0" role="group" aria-label="paths, scrolls sideways">
     <table class="sortable" data-file="paths.csv">

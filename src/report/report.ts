@@ -16,7 +16,10 @@ import { latencySection } from './latency-section.js';
 import { memorySection } from './memory-section.js';
 import { pathSection } from './path-section.js';
 import { sourceSection } from './source-section.js';
+import { placeSection } from './place-section.js';
 import { stageSection } from './stage-section.js';
+import { sweepSection } from './sweep-section.js';
+import { taskSection } from './task-section.js';
 import { timelineSection } from './timeline-section.js';
 
 /** A part of the page: what it answers is its heading. */
@@ -36,6 +39,9 @@ export async function reportHtml(folder: Folder): Promise<string> {
   const drawing = await loadDrawing();
   const sections: Section[] = [
     { id: 'comparison', heading: 'Which is better for what?', body: comparisonSection(facts, drawing) },
+    { id: 'place', heading: 'Who attaches where best?', body: placeSection(facts) },
+    { id: 'sweep', heading: 'What if it changes?', body: sweepSection(facts, drawing) },
+    { id: 'tasks', heading: 'Is the work done in time?', body: taskSection(facts) },
     { id: 'wiring', heading: 'How is it wired?', body: await diagramSection(facts) },
     { id: 'paths', heading: 'How does each path fare?', body: pathSection(facts, drawing) },
     { id: 'latency', heading: 'How late, and how often?', body: latencySection(facts, drawing) },

@@ -232,7 +232,7 @@ describe.skipIf(!hasBrowser)('the report in a browser', () => {
     test('it prints, with tables whole: nothing is wider than the sheet', async () => {
       const { page } = await open(file);
       await page.emulateMedia({ media: 'print' });
-      await page.setViewportSize({ width: 1030, height: 700 });
+      await page.setViewportSize({ width: 703, height: 1032 });
       await openAll(page);
       expect(await overflow(page)).toBe(0);
       expect((await page.pdf({ preferCSSPageSize: true })).length).toBeGreaterThan(50_000);

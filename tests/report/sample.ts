@@ -1,4 +1,6 @@
 import { existsSync, readFileSync } from 'node:fs';
+import { sourceOf } from '../../src/cli/source.js';
+import { programVersion } from '../../src/cli/version.js';
 import { CAUTION } from '../../src/output/caution.js';
 import { manifestText } from '../../src/output/manifest.js';
 import { platformFacts } from '../../src/output/platform.js';
@@ -11,12 +13,10 @@ const STORED = new URL('../../results/grain-sorter/', import.meta.url);
 export function demonstrationManifest(): string {
   const scenario = read('grain-sorter.yaml');
   return manifestText({
-    version: '0.1.0',
+    ...sourceOf('scenarios/grain-sorter.yaml', Buffer.from(textOf('grain-sorter.yaml'))),
+    version: programVersion(),
     scenario: 'grain-sorter',
     title: scenario.title,
-    scenarioFile: 'scenarios/grain-sorter.yaml',
-    scenarioSha256: 'ab'.repeat(32),
-    scenarioText: textOf('grain-sorter.yaml'),
     command: 'burstyard run scenarios/grain-sorter.yaml',
     placements: scenario.systems.map(({ placement }) => placement),
     platforms: scenario.systems.map(platformFacts),

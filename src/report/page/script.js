@@ -188,7 +188,7 @@
     const names = JSON.parse(chart.dataset['names'] ?? '[]');
     const lines = all('.tail path', chart).map(cornersOf);
     const [, , width = 0, height = 0] = (chart.getAttribute('viewBox') ?? '').split(' ').map(Number);
-    const [left, right, top, bottom] = [60, width - 16, 22, height - 38];
+    const [left, right, top, bottom] = [60, width - 16, 22, height - 28];
     const readout = document.createElement('output');
     readout.className = 'readout';
     chart.after(readout);
