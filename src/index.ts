@@ -136,8 +136,9 @@ export type { CheckReport, IdleCase, PathCheck } from './study/check.js';
 // output: tables, summary and manifest as text
 export { csvParts, toCsv } from './output/csv.js';
 export { valueChangeDump } from './output/wave.js';
-export { PLAIN, summary } from './output/summary.js';
-export type { SummaryOptions, Tone } from './output/summary.js';
+export { PLAIN } from './output/look.js';
+export type { Look, Tone } from './output/look.js';
+export { summary } from './output/summary.js';
 export { crossingText, sweepText } from './output/sweep.js';
 export { sensitivityText } from './output/sensitivity.js';
 export { comparisonText } from './output/comparison.js';

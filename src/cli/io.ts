@@ -2,7 +2,7 @@ import { appendFileSync, mkdirSync, readFileSync, renameSync, rmSync, writeFileS
 import { availableParallelism } from 'node:os';
 import { dirname, join, basename } from 'node:path';
 import { styleText } from 'node:util';
-import type { Tone } from '../output/summary.js';
+import type { Tone } from '../output/look.js';
 
 /** All that the program asks of the world outside; tests give their own. */
 export interface Io {

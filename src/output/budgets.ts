@@ -3,22 +3,18 @@ import { PRINTED_UNITS, verdictText } from '../measure/verdict-columns.js';
 import type { BudgetRow, BudgetVerdict } from '../measure/rows.js';
 import { subjectName } from '../measure/subject.js';
 import { decimal, fixed, grouped, percent } from './format.js';
-import type { SummaryOptions, Tone } from './summary.js';
-import { textTable } from './text-table.js';
-import { wrap } from './wrap.js';
+import { items } from './items.js';
+import type { Look, Tone } from './look.js';
+import { left, right, textTable } from './text-table.js';
 
 const TONES: Record<BudgetVerdict, Tone> = { met: 'good', missed: 'bad', undecided: 'bad', none: 'faint' };
 
 /** The budgets of all placements with their verdicts; empty where there are none. */
-export function budgetText(rows: readonly BudgetRow[], options: SummaryOptions): string {
+export function budgetText(rows: readonly BudgetRow[], options: Look): string {
   const pooled = rows.filter(({ replication }) => replication === 'all');
   if (pooled.length === 0) return '';
-  const { paint, width } = options;
   const sentences = [...claims(pooled), ...budgetSentences(pooled)];
-  const items = sentences.flatMap((line) =>
-    wrap(line, width - 2, '  ').map((piece, i) => (i === 0 ? `- ${piece}` : piece)),
-  );
-  return [paint('heading', 'Budgets'), table(pooled, options), ...items].join('\n');
+  return [options.paint('heading', 'Budgets'), table(pooled, options), ...items(sentences, options)].join('\n');
 }
 
 /** Why budgets are not decided, in sentences. */
@@ -38,9 +34,7 @@ function claims(rows: readonly BudgetRow[]): string[] {
   });
 }
 
-function table(rows: readonly BudgetRow[], { paint, width }: SummaryOptions): string {
-  const left = (head: string) => ({ head, align: 'left' as const, breaks: true });
-  const right = (head: string) => ({ head, align: 'right' as const, breaks: false });
+function table(rows: readonly BudgetRow[], { paint, width }: Look): string {
   const columns = [left('budget'), left('placement'), left('of'), right('limit'), right('measured'), right('margin')];
   const cells = rows.map((row) => [
     row.budget,

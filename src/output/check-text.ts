@@ -3,17 +3,17 @@ import type { CheckReport, PathCheck } from '../study/check.js';
 import type { ChannelLoad } from '../study/offered-load.js';
 import { CAUTION } from './caution.js';
 import { nanoseconds, percent, readableRate } from './format.js';
-import type { SummaryOptions } from './summary.js';
-import { textTable } from './text-table.js';
+import type { Look } from './look.js';
+import { left, right, textTable } from './text-table.js';
 import { wrap } from './wrap.js';
 
 /** What `check` prints. */
-export function checkText(scenario: Scenario, reports: readonly CheckReport[], options: SummaryOptions): string {
+export function checkText(scenario: Scenario, reports: readonly CheckReport[], options: Look): string {
   const parts = reports.map((report) => placementText(scenario, report, options));
   return `${[...parts, wrap(CAUTION, options.width, '').join('\n')].join('\n\n')}\n`;
 }
 
-function placementText(scenario: Scenario, report: CheckReport, options: SummaryOptions): string {
+function placementText(scenario: Scenario, report: CheckReport, options: Look): string {
   const heading = options.paint('heading', `${scenario.name}, placement ${report.placement}: not simulated`);
   const loads = report.loads.length === 0 ? '' : `Offered load\n${loadTable(report.loads, options)}`;
   const paths = report.paths.map((path) => pathText(path, options)).join('\n\n');
@@ -22,7 +22,7 @@ function placementText(scenario: Scenario, report: CheckReport, options: Summary
   return [heading, `Unloaded latency\n${paths}`, loads, said].filter((part) => part !== '').join('\n\n');
 }
 
-function pathText(path: PathCheck, options: SummaryOptions): string {
+function pathText(path: PathCheck, options: Look): string {
   const lines = [`${path.master} ${path.operation} of ${path.bytes} bytes: ${path.route.join(' > ')}`];
   for (const { assumes, atEdgeZero, minPs, maxPs } of path.cases) {
     const range = minPs === maxPs ? '' : ` (${nanoseconds(minPs)} to ${nanoseconds(maxPs)} over clock phases)`;
@@ -36,14 +36,8 @@ function pathText(path: PathCheck, options: SummaryOptions): string {
   return lines.join('\n');
 }
 
-function loadTable(loads: readonly ChannelLoad[], options: SummaryOptions): string {
-  const columns = [
-    { head: 'element', align: 'left' as const, breaks: true },
-    { head: 'channel', align: 'left' as const, breaks: false },
-    { head: 'offered', align: 'right' as const, breaks: false },
-    { head: 'capacity', align: 'right' as const, breaks: false },
-    { head: 'load', align: 'right' as const, breaks: false },
-  ];
+function loadTable(loads: readonly ChannelLoad[], options: Look): string {
+  const columns = [left('element'), left('channel'), right('offered'), right('capacity'), right('load')];
   const rows = loads.map((load) => [
     load.element,
     load.channel,

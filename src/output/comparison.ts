@@ -6,11 +6,12 @@ import { percentileName } from '../measure/verdict-columns.js';
 import { type Comparison, ERROR, LOOKS, NARROW } from '../study/compare.js';
 import { CAUTION } from './caution.js';
 import { fixed, grouped, percent, readableNs, readableRate, readableSpan } from './format.js';
-import { PLAIN, type SummaryOptions } from './summary.js';
+import { list } from './items.js';
+import { type Look, PLAIN } from './look.js';
 import { wrap } from './wrap.js';
 
 /** The whole text, ending with a newline. */
-export function comparisonText(comparison: Comparison, options: SummaryOptions = PLAIN): string {
+export function comparisonText(comparison: Comparison, options: Look = PLAIN): string {
   const { baseline, variant, rows } = comparison;
   const of = (verdict: ComparisonRow['verdict']) => rows.filter((row) => row.verdict === verdict);
   const parts = [
@@ -25,7 +26,7 @@ export function comparisonText(comparison: Comparison, options: SummaryOptions =
   return `${parts.filter((part) => part !== '').join('\n\n')}\n`;
 }
 
-function heading(comparison: Comparison, { paint, width }: SummaryOptions): string {
+function heading(comparison: Comparison, { paint, width }: Look): string {
   const { scenario, baseline, variant, seed, replications, windowPs, warmupPs } = comparison;
   const warmup = warmupPs === null ? 'warm-up not settled' : `warm-up ${readableSpan(warmupPs)}`;
   const run = `seed ${seed}, ${replications} replications of ${readableSpan(windowPs)} each, on the same draws, ${warmup}`;
@@ -46,14 +47,6 @@ function confidence({ rows, replications, stopped }: Comparison): string {
     `All that is said here, for ${rows.length} ${rows.length === 1 ? 'metric' : 'metrics'} and however soon it ended, ` +
     `holds together with ${sure} confidence. ${end}`
   );
-}
-
-function list(title: string, lines: readonly string[], { width, paint }: SummaryOptions): string {
-  if (lines.length === 0) return '';
-  const items = lines.flatMap((line) =>
-    wrap(line, width - 2, '  ').map((piece, i) => (i === 0 ? `- ${piece}` : piece)),
-  );
-  return `${paint('heading', title)}\n${items.join('\n')}`;
 }
 
 /** The largest relative differences first. */

@@ -6,61 +6,62 @@ import { inUnit as inBudgetUnit, subjectOf } from './budgets.js';
 import { CAUTION } from './caution.js';
 import { metricText, metricValue } from './comparison.js';
 import { grouped, percent, readableRate, readableSpan } from './format.js';
-import { PLAIN, type SummaryOptions } from './summary.js';
+import { list } from './items.js';
+import { type Look, PLAIN } from './look.js';
 import { wrap } from './wrap.js';
 
 /** Lines of a list that are shown; the table has all. */
 const MOST_LINES = 12;
 
 /** The whole text, ending with a newline. */
-export function placeText(result: PlaceResult, options: SummaryOptions = PLAIN): string {
+export function placeText(result: PlaceResult, options: Look = PLAIN): string {
   const { rows } = result;
   const [best] = rows.filter(({ rank }) => rank === 1);
   const of = (status: PlaceStatus): PlaceRow[] => rows.filter((row) => row.status === status);
   const parts = [
     heading(result, options),
     bestText(best, options),
-    list(
+    shortList(
       'Runners-up',
       of('runner_up').map((row) => against(row, best!)),
       options,
     ),
-    list(
+    shortList(
       'Budgets not decided',
       of('undecided_budget').map((row) => `${against(row, best!)}; ${openText(row)}`),
       options,
     ),
-    list(
+    shortList(
       'Left out as worse',
       of('worse').map((row) => `${against(row, best!)}, ${after(row)}`),
       options,
     ),
-    list(
+    shortList(
       'Left out as over a budget, by what was measured',
       of('over_budget').map((row) => `${nameOf(row)}: ${overText(row)}, ${after(row)}`),
       options,
     ),
-    list(
+    shortList(
       'Budget missed',
       of('budget_missed').map((row) => `${nameOf(row)}: ${failureText(row.failure)}, ${after(row)}`),
       options,
     ),
-    list(
+    shortList(
       'Over capacity',
       of('over_capacity').map((row) => `${nameOf(row)}: ${failureText(row.failure)}`),
       options,
     ),
-    list(
+    shortList(
       'Not possible',
       of('impossible').map((row) => `${nameOf(row)}: ${failureText(row.failure)}`),
       options,
     ),
-    list(
+    shortList(
       'Without a value',
       of('no_value').map((row) => `${nameOf(row)}: ${failureText(row.failure)}`),
       options,
     ),
-    list('Warnings', warnings(rows), options),
+    shortList('Warnings', warnings(rows), options),
     wrap(spending(result), options.width, '').join('\n'),
     wrap(CAUTION, options.width, '').join('\n'),
   ];
@@ -69,7 +70,7 @@ export function placeText(result: PlaceResult, options: SummaryOptions = PLAIN):
 
 function heading(
   { scenario, rows, seed, length, windowPs, warmupPs, assignments, identical }: PlaceResult,
-  options: SummaryOptions,
+  options: Look,
 ): string {
   const { paint, width } = options;
   const movers = [...rows[0]!.attachment.keys()];
@@ -87,10 +88,10 @@ function heading(
   ].join('\n');
 }
 
-function bestText(best: PlaceRow | undefined, options: SummaryOptions): string {
-  if (best === undefined) return list('Best', ['none: no assignment is left'], options);
+function bestText(best: PlaceRow | undefined, options: Look): string {
+  if (best === undefined) return shortList('Best', ['none: no assignment is left'], options);
   if (best.status !== 'best')
-    return list('Best', ['none is shown to meet all budgets; see those not decided'], options);
+    return shortList('Best', ['none is shown to meet all budgets; see those not decided'], options);
   const met = best.failure === null ? 'meets all budgets' : openText(best);
   const line = `${nameOf(best)}: ${metricText(best.goal)} ${valueOf(best)}; ${met}`;
   const attach = [...best.attachment].map(([mover, element]) => `${mover}: ${element}`).join(', ');
@@ -178,12 +179,12 @@ function spending({ whole, length, spending: spent }: PlaceResult): string {
   return `Spent: ${took}; trying all at full length would take ${grouped(spent.wholeReplications)}, ${readableSpan(spent.wholePs)}, so this is ${share} of it. The last ${FEW} were told apart where their goals differ by ${percent(ZONE)} or more; intervals are rough, as the data said when to stop.`;
 }
 
-function list(title: string, lines: readonly string[], { width, paint }: SummaryOptions): string {
-  if (lines.length === 0) return '';
-  const more = lines.length - MOST_LINES;
-  const shown = more > 1 ? [...lines.slice(0, MOST_LINES), `and ${more} more, in the table`] : lines;
-  const items = shown.flatMap((line) =>
-    wrap(line, width - 2, '  ').map((piece, i) => (i === 0 ? `- ${piece}` : piece)),
+/** A list that leaves what is more than can be read to the table. */
+function shortList(title: string, sentences: readonly string[], look: Look): string {
+  const more = sentences.length - MOST_LINES;
+  return list(
+    title,
+    more > 1 ? [...sentences.slice(0, MOST_LINES), `and ${more} more, in the table`] : sentences,
+    look,
   );
-  return `${paint('heading', title)}\n${items.join('\n')}`;
 }

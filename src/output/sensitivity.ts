@@ -4,11 +4,12 @@ import type { Sensitivity } from '../study/sensitivity.js';
 import { inUnit, subjectOf } from './budgets.js';
 import { CAUTION } from './caution.js';
 import { percent, readableSpan } from './format.js';
-import { PLAIN, type SummaryOptions } from './summary.js';
+import { items } from './items.js';
+import { type Look, PLAIN } from './look.js';
 import { wrap } from './wrap.js';
 
 /** The whole text, ending with a newline. */
-export function sensitivityText(study: Sensitivity, options: SummaryOptions = PLAIN): string {
+export function sensitivityText(study: Sensitivity, options: Look = PLAIN): string {
   const parts = [
     heading(study, options),
     ...study.budgets.map(({ placement, worst }) =>
@@ -28,7 +29,7 @@ export function sensitivityText(study: Sensitivity, options: SummaryOptions = PL
 const CONFIDENCE =
   'Each element by itself is made a tenth faster, on the same draws; all that is said here holds together with 95.0 % confidence.';
 
-function heading({ scenario, seed, replications, windowPs, warmupPs }: Sensitivity, options: SummaryOptions): string {
+function heading({ scenario, seed, replications, windowPs, warmupPs }: Sensitivity, options: Look): string {
   const { paint, width } = options;
   const warmup = warmupPs === null ? 'warm-up not settled' : `warm-up ${readableSpan(warmupPs)}`;
   const run = `seed ${seed}, ${replications} replications of ${readableSpan(windowPs)} each, ${warmup}`;
@@ -38,12 +39,8 @@ function heading({ scenario, seed, replications, windowPs, warmupPs }: Sensitivi
   ].join('\n');
 }
 
-function section(
-  placement: string,
-  worst: BudgetRow | null,
-  rows: readonly SensitivityRow[],
-  { paint, width }: SummaryOptions,
-): string {
+function section(placement: string, worst: BudgetRow | null, rows: readonly SensitivityRow[], look: Look): string {
+  const { paint, width } = look;
   const title = paint('heading', `Placement ${placement}`);
   if (worst === null) {
     const text = 'no budget can be followed: it must be measured, and must allow some misses';
@@ -51,10 +48,7 @@ function section(
   }
   const bound = worst.spec.kind === 'bandwidth' ? 'at least' : 'at most';
   const text = `${worst.budget}, with a margin of ${percent(worst.marginShare!)}: ${subjectOf(worst)} ${inUnit(worst, worst.measured!)}, ${bound} ${inUnit(worst, worst.limit)}`;
-  const items = rows.flatMap((row) =>
-    wrap(sentence(row), width - 2, '  ').map((piece, i) => (i === 0 ? `- ${piece}` : piece)),
-  );
-  return [title, ...wrap(text, width, ''), ...items].join('\n');
+  return [title, ...wrap(text, width, ''), ...items(rows.map(sentence), look)].join('\n');
 }
 
 /** `ddr, busy 21.7 %: 5,472.3 ns would be 5,101.0 ns, lower by 361.2 ns to 381.4 ns: better`. */

@@ -6,23 +6,12 @@ import { taskTable } from './tasks.js';
 import { budgetText } from './budgets.js';
 import { CAUTION } from './caution.js';
 import { grouped, percent, readableNs, readableRate, readableSpan, fixed } from './format.js';
+import { list } from './items.js';
+import { type Look, PLAIN, type Tone } from './look.js';
 import { noteSentences } from './notes.js';
-import { type TextCell, type TextColumn, textTable } from './text-table.js';
+import { left, right, type TextCell, textTable } from './text-table.js';
 import { waitingSentences } from './waiting.js';
 import { wrap } from './wrap.js';
-
-/** What a piece of text is, for whoever colours it. */
-export type Tone = 'heading' | 'faint' | 'good' | 'bad';
-
-export interface SummaryOptions {
-  /** Columns of the terminal. */
-  width: number;
-  /** Colours a text; must not change its visible characters. */
-  paint: (tone: Tone, text: string) => string;
-}
-
-/** For pipes and files: 100 columns, no colour. */
-export const PLAIN: SummaryOptions = { width: 100, paint: (_tone, text) => text };
 
 /** Elements that are listed as the busiest. */
 const BUSIEST = 5;
@@ -30,25 +19,20 @@ const BUSIEST = 5;
 const NONE = '-';
 
 /** The whole summary, ending with a newline. */
-export function summary(study: StudyResult, tables: StudyTables, options: SummaryOptions = PLAIN): string {
+export function summary(study: StudyResult, tables: StudyTables, options: Look = PLAIN): string {
   const sections = study.placements.map((placement) => placementText(study, placement, tables, options));
   const notes = noteSentences(tables.latency.filter(isPooled));
   const parts = [
     budgetText(tables.budgets, options),
     ...sections,
-    listText('Empty cells', notes, options),
-    listText('Warnings', studyWarnings(study).map(warningText), options),
+    list('Empty cells', notes, options),
+    list('Warnings', studyWarnings(study).map(warningText), options),
     wrap(CAUTION, options.width, '').join('\n'),
   ];
   return `${parts.filter((part) => part !== '').join('\n\n')}\n`;
 }
 
-function placementText(
-  study: StudyResult,
-  placement: PlacementResult,
-  tables: StudyTables,
-  options: SummaryOptions,
-): string {
+function placementText(study: StudyResult, placement: PlacementResult, tables: StudyTables, options: Look): string {
   const mine = <Row extends { placement: string; replication: number | 'all' }>(rows: readonly Row[]): Row[] =>
     rows.filter((row) => row.placement === placement.placement && isPooled(row));
   const latency = mine(tables.latency).filter(({ level }) => level === 'burst');
@@ -56,7 +40,7 @@ function placementText(
     headingText(study, placement, options),
     pathTable(latency, options),
     taskTable(mine(tables.tasks), options),
-    listText('Waiting', waitingSentences(mine(tables.blame)), options),
+    list('Waiting', waitingSentences(mine(tables.blame)), options),
     elementTable(mine(tables.resources), options),
     memoryTable(mine(tables.memory), options),
     cacheTable(mine(tables.cache), options),
@@ -65,7 +49,7 @@ function placementText(
     .join('\n\n');
 }
 
-function headingText(study: StudyResult, placement: PlacementResult, { paint, width }: SummaryOptions): string {
+function headingText(study: StudyResult, placement: PlacementResult, { paint, width }: Look): string {
   const count = placement.replications.length;
   const window = placement.replications[0]?.windowPs ?? 0;
   const warmup = study.warmupPs === null ? 'warm-up not settled' : `warm-up ${readableSpan(study.warmupPs)}`;
@@ -79,10 +63,7 @@ function headingText(study: StudyResult, placement: PlacementResult, { paint, wi
     .join('\n');
 }
 
-const left = (head: string): TextColumn => ({ head, align: 'left', breaks: true });
-const right = (head: string): TextColumn => ({ head, align: 'right', breaks: false });
-
-function pathTable(rows: readonly LatencyRow[], { width, paint }: SummaryOptions): string {
+function pathTable(rows: readonly LatencyRow[], { width, paint }: Look): string {
   if (rows.length === 0) return '';
   const columns = [
     left('path'),
@@ -114,7 +95,7 @@ function pathTable(rows: readonly LatencyRow[], { width, paint }: SummaryOptions
   );
 }
 
-function elementTable(rows: readonly ResourceRow[], { width, paint }: SummaryOptions): string {
+function elementTable(rows: readonly ResourceRow[], { width, paint }: Look): string {
   const busiest = rows
     .filter(({ grants }) => grants > 0)
     .toSorted((a, b) => (b.utilisation ?? 0) - (a.utilisation ?? 0))
@@ -136,7 +117,7 @@ function elementTable(rows: readonly ResourceRow[], { width, paint }: SummaryOpt
   );
 }
 
-function memoryTable(rows: readonly MemoryRow[], { width, paint }: SummaryOptions): string {
+function memoryTable(rows: readonly MemoryRow[], { width, paint }: Look): string {
   if (rows.length === 0) return '';
   const heads = ['read', 'write', 'peak', 'row hits', 'conflicts', 'refresh', 'turnaround', 'wasted'];
   const cells = rows.map((row) => [
@@ -158,7 +139,7 @@ function memoryTable(rows: readonly MemoryRow[], { width, paint }: SummaryOption
   );
 }
 
-function cacheTable(rows: readonly CacheRow[], { width, paint }: SummaryOptions): string {
+function cacheTable(rows: readonly CacheRow[], { width, paint }: Look): string {
   const used = rows.filter((row) => row.lookups > 0 || row.staleReads > 0);
   if (used.length === 0) return '';
   const heads = ['lookups', 'hits', 'merged', 'evictions', 'write-backs', 'interventions', 'stale'];
@@ -181,20 +162,11 @@ function cacheTable(rows: readonly CacheRow[], { width, paint }: SummaryOptions)
   );
 }
 
-function listText(title: string, lines: readonly string[], { width, paint }: SummaryOptions): string {
-  if (lines.length === 0) return '';
-  const items = lines.flatMap((line) =>
-    wrap(line, width - 2, '  ').map((piece, i) => (i === 0 ? `- ${piece}` : piece)),
-  );
-  return section(title, items.join('\n'), paint);
-}
-
-const section = (title: string, body: string, paint: SummaryOptions['paint']): string =>
-  `${paint('heading', title)}\n${body}`;
+const section = (title: string, body: string, paint: Look['paint']): string => `${paint('heading', title)}\n${body}`;
 
 const warningText = ({ text, count }: Warning): string => (count === 1 ? text : `${text} (${grouped(count)} times)`);
 
-const toned = (text: string, tone: Tone, paint: SummaryOptions['paint']): TextCell => ({
+const toned = (text: string, tone: Tone, paint: Look['paint']): TextCell => ({
   text,
   paint: (line) => paint(tone, line),
 });

@@ -8,7 +8,8 @@ import { type Crossing, FIRST_POINTS } from '../study/crossing.js';
 import type { Sweep } from '../study/sweep.js';
 import { CAUTION } from './caution.js';
 import { grouped, percent } from './format.js';
-import { PLAIN, type SummaryOptions } from './summary.js';
+import { items } from './items.js';
+import { type Look, PLAIN } from './look.js';
 import { wrap } from './wrap.js';
 
 /** What a sweep over some keys did, ending with a newline. */
@@ -27,7 +28,7 @@ export function sweepText(scenario: string, keys: readonly string[], sweep: Swee
 }
 
 /** Where two placements change rank, ending with a newline. */
-export function crossingText({ scenario, rows, looked }: Crossing, options: SummaryOptions = PLAIN): string {
+export function crossingText({ scenario, rows, looked }: Crossing, options: Look = PLAIN): string {
   const { baseline, variant, key, metric } = rows[0]!;
   const changes = rows.filter(({ verdict }) => verdict === 'narrowed' || verdict === 'undecided').length;
   const open = looked.filter(({ rank }) => rank === 'open').map(({ value }) => value);
@@ -61,12 +62,12 @@ function metricWords(metric: MetricSpec): string {
   return `${subjectName(metric)}, ${percentileName(metric.percentile).replace('_', '.')} ${metric.level} latency`;
 }
 
-function text(heading: string, sentences: readonly string[], { width, paint }: SummaryOptions): string {
+function text(heading: string, sentences: readonly string[], look: Look): string {
   const lines = [
-    ...wrap(heading, width, '').map((line) => paint('heading', line)),
-    ...sentences.flatMap((one) => wrap(one, width - 2, '  ').map((line, i) => (i === 0 ? `- ${line}` : line))),
+    ...wrap(heading, look.width, '').map((line) => look.paint('heading', line)),
+    ...items(sentences, look),
     '',
-    ...wrap(CAUTION, width, ''),
+    ...wrap(CAUTION, look.width, ''),
   ];
   return `${lines.join('\n')}\n`;
 }

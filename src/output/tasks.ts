@@ -1,18 +1,15 @@
 import type { TaskRow } from '../measure/rows.js';
 import { fixed, grouped, percent, readableNs } from './format.js';
-import type { SummaryOptions } from './summary.js';
-import { type TextColumn, textTable } from './text-table.js';
+import type { Look } from './look.js';
+import { left, right, textTable } from './text-table.js';
 
 const NONE = '-';
 
 /** How the tasks of a placement fared; empty where there are none. */
-export function taskTable(rows: readonly TaskRow[], { width, paint }: SummaryOptions): string {
+export function taskTable(rows: readonly TaskRow[], { width, paint }: Look): string {
   if (rows.length === 0) return '';
   const heads = ['ended', 'mean', 'p50', 'p99', 'max', 'deadline', 'missed', 'dropped', 'hand-overs'];
-  const columns: TextColumn[] = [
-    { head: 'task', align: 'left', breaks: true },
-    ...heads.map((head) => ({ head, align: 'right' as const, breaks: false })),
-  ];
+  const columns = [left('task'), ...heads.map(right)];
   const cells = rows.map((row) => [
     row.task,
     grouped(row.instances),
@@ -32,5 +29,5 @@ export function taskTable(rows: readonly TaskRow[], { width, paint }: SummaryOpt
 /** In us, to 10 ns where it is short. */
 const time = (ps: number | null): string => (ps === null ? NONE : ps < 1e8 ? fixed(ps / 1e6, 2) : readableNs(ps / 1e3));
 
-const bad = (count: number, paint: SummaryOptions['paint']) =>
+const bad = (count: number, paint: Look['paint']) =>
   count === 0 ? '0' : { text: grouped(count), paint: (text: string) => paint('bad', text) };

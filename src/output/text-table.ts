@@ -14,6 +14,11 @@ export interface TextColumn {
   breaks: boolean;
 }
 
+/** A column of words, which may be broken. */
+export const left = (head: string): TextColumn => ({ head, align: 'left', breaks: true });
+/** A column of numbers. */
+export const right = (head: string): TextColumn => ({ head, align: 'right', breaks: false });
+
 const BLANK_CHARS = [
   'top',
   'top-mid',

@@ -3,7 +3,8 @@ import { describe, expect, it } from 'vitest';
 import { poolStudy } from '../../src/measure/pool.js';
 import type { StudyResult } from '../../src/measure/results.js';
 import { CAUTION } from '../../src/output/caution.js';
-import { PLAIN, summary } from '../../src/output/summary.js';
+import { PLAIN } from '../../src/output/look.js';
+import { summary } from '../../src/output/summary.js';
 import { studySample } from '../measure/study-sample.js';
 
 const study = studySample(6, 2000);
