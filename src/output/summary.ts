@@ -1,7 +1,8 @@
 /** What `run` says at the end: a text that a person can read at 100 columns. */
+import { bindingElement } from '../measure/binding.js';
 import type { StudyTables } from '../measure/pool.js';
 import { type PlacementResult, type StudyResult, type Warning, studyWarnings } from '../measure/results.js';
-import type { CacheRow, LatencyRow, MemoryRow, ResourceRow } from '../measure/rows.js';
+import type { BlameRow, CacheRow, LatencyRow, MemoryRow, ResourceRow } from '../measure/rows.js';
 import { taskTable } from './tasks.js';
 import { budgetText } from './budgets.js';
 import { CAUTION } from './caution.js';
@@ -41,6 +42,7 @@ function placementText(study: StudyResult, placement: PlacementResult, tables: S
     pathTable(latency, options),
     taskTable(mine(tables.tasks), options),
     list('Waiting', waitingSentences(mine(tables.blame)), options),
+    list('Bound by', boundBy(latency, placement, mine(tables.blame), mine(tables.resources)), options),
     elementTable(mine(tables.resources), options),
     memoryTable(mine(tables.memory), options),
     cacheTable(mine(tables.cache), options),
@@ -61,6 +63,22 @@ function headingText(study: StudyResult, placement: PlacementResult, { paint, wi
   ]
     .filter((line) => line !== '')
     .join('\n');
+}
+
+/** A line for each element that binds paths, with these: in the order of the paths. */
+function boundBy(
+  rows: readonly LatencyRow[],
+  { replications }: PlacementResult,
+  blame: readonly BlameRow[],
+  resources: readonly ResourceRow[],
+): string[] {
+  const paths = new Map<string, string[]>();
+  for (const row of rows.filter(({ count }) => count > 0)) {
+    const element = bindingElement(row, { blame, resources }, replications[0]!);
+    if (element === null) continue;
+    paths.set(element, [...(paths.get(element) ?? []), `${row.master} ${row.operation}`]);
+  }
+  return [...paths].map(([element, bound]) => `${element} binds ${bound.join(', ')}`);
 }
 
 function pathTable(rows: readonly LatencyRow[], { width, paint }: Look): string {
