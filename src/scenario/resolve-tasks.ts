@@ -171,8 +171,9 @@ class Resolver {
   /** What the core has to do, by who is on the other side, how the buffer is marked, and what it is used for. */
   private care(keys: PassKeys, buffer: BufferSpec, own: MasterSpec, other: readonly MasterSpec[]): Care {
     if (buffer.cached !== 'yes') return 'barrier';
-    if (other.every((master) => this.isCoherent(master, buffer, own))) return 'barrier';
-    const writes = keys.use === null ? this.writes(other, keys) : keys.use !== 'read';
+    const past = other.filter((master) => !this.isCoherent(master, buffer, own));
+    if (past.length === 0) return 'barrier';
+    const writes = keys.use === null ? this.writes(past, keys) : keys.use !== 'read' && mayWrite(past, other);
     if (keys.do === 'take_back') return writes ? 'invalidate' : 'barrier';
     return writes ? 'clean_invalidate' : 'clean';
   }
@@ -303,6 +304,11 @@ function overlap(a: Stretch, b: Stretch): boolean {
 
 function isCore(masters: readonly MasterSpec[]): boolean {
   return masters.length === 1 && masters[0]!.core !== null;
+}
+
+/** Of a group that is coherent in part: what is written may be what its coherent masters write. */
+function mayWrite(past: readonly MasterSpec[], all: readonly MasterSpec[]): boolean {
+  return past.length === all.length || past.some(({ readShare }) => readShare < 1);
 }
 
 function ask({ asked }: MasterSpec, write: boolean): void {

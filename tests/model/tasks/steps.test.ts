@@ -192,6 +192,31 @@ describe('what a hand-over costs', () => {
     expect(took([GIVE], half).ns).toBe(76);
   });
 
+  test('what the coherent part of a group writes is not thrown away when it is taken back', () => {
+    const seen = {
+      change: (text: string) =>
+        text.replace(
+          'attach: side, operations: write, buffer: job',
+          'attach: snooping, operations: write, buffer: job',
+        ),
+    };
+    for (const use of ['', ', use: both']) {
+      const { log, unit } = run(
+        [
+          'do: write, master: engine, bytes: 64 B',
+          `do: take_back, from: engine, to: driver, buffer: job, bytes: 64 B${use}`,
+          'do: read, master: driver, bytes: 8 B',
+        ],
+        seen,
+      );
+      // what it wrote lies in the shared cache: a barrier, and then a hit there
+      expect(log.ended[0]!.upkeep).toBe(20);
+      expect(unit.counts.of(0)).toMatchObject({ lookups: 1, hits: 1 });
+    }
+    const give = 'do: hand_over, from: driver, to: engine, buffer: job, bytes: 256 B, use: both';
+    expect(run([give], seen).simulation.model.tasks!.lines[0]!.spec.steps).toMatchObject([{ care: 'clean' }]);
+  });
+
   test('where no core is involved it costs nothing', () => {
     expect(took(['do: hand_over, from: engine_in, to: flagger, buffer: job'])).toEqual({ ns: 0, upkeep: 0 });
   });
