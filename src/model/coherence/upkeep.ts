@@ -40,6 +40,8 @@ export class Upkeep implements Actor {
   private edge = 0;
   private done = 0;
   private writing = 0;
+  /** When the last of those written back is there, which may be told ahead of time. */
+  private writtenPs = 0;
   private ending = false;
 
   /** @param finished told when a job is done, with the edge from which on the core is free */
@@ -74,6 +76,7 @@ export class Upkeep implements Actor {
     this.edge = edge;
     this.done = 0;
     this.writing = 0;
+    this.writtenPs = 0;
     if (this.jobs[0]!.lines > 0) this.send();
     else this.settle();
   }
@@ -88,10 +91,10 @@ export class Upkeep implements Actor {
     else this.settle();
   }
 
-  /** A line that was written back for this core is answered at `timePs`. */
+  /** A line that was written back for this core is in memory, as far as the core can tell, at `timePs`, now or later. */
   written(timePs: number): void {
     this.writing--;
-    this.reach(timePs);
+    if (timePs > this.writtenPs) this.writtenPs = timePs;
     this.settle();
   }
 
@@ -113,7 +116,7 @@ export class Upkeep implements Actor {
   /** Ends the job, once everything is back. */
   private settle(): void {
     if (!this.busy || this.ending || this.writing > 0 || this.done < this.jobs[0]!.lines) return;
-    const clear = this.context.finals.clearFrom(this.place.index);
+    const clear = Math.max(this.context.finals.clearFrom(this.place.index), this.writtenPs);
     if (clear === Infinity) return;
     if (clear > 0) this.reach(clear);
     this.ending = true;
