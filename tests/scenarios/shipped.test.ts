@@ -103,6 +103,7 @@ test('scenarios are shipped', () => {
       'grain-sorter.yaml',
       'latency-ladder.yaml',
       'loom-watch.yaml',
+      'ring-size.yaml',
     ]),
   );
 });
