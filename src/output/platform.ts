@@ -85,10 +85,13 @@ function masterFacts(system: SystemSpec, master: MasterSpec): MasterFacts {
 }
 
 function budgetFacts(spec: BudgetSpec): BudgetFacts {
-  const quantity =
-    spec.kind === 'latency'
-      ? `${spec.percentile === 1 ? 'largest' : percentileName(spec.percentile).replace('_', '.') + ' of'} ${spec.level} latency`
-      : spec.kind;
+  const quantity = quantityOf(spec);
   const bound = spec.kind === 'bandwidth' ? 'at_least' : 'at_most';
   return { name: spec.name, subject: subjectName(spec), quantity, bound };
+}
+
+function quantityOf(spec: BudgetSpec): string {
+  if (spec.kind !== 'latency' && spec.kind !== 'task') return spec.kind;
+  const which = spec.percentile === 1 ? 'largest' : `${percentileName(spec.percentile).replace('_', '.')} of`;
+  return `${which} ${spec.kind === 'task' ? 'time' : `${spec.level} latency`}`;
 }

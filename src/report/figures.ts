@@ -52,6 +52,7 @@ export const counted = (count: number, one: string, many = `${one}s`): string =>
 export function metricWords(metric: string): { name: string; unit: string } {
   for (const [suffix, unit, kept] of [
     ['_ns', 'ns', ''],
+    ['_us', 'us', ''],
     [' bandwidth_mb_per_s', 'MB/s', ' bandwidth'],
     [' utilisation', 'share', ' utilisation'],
   ] as const) {
