@@ -23,6 +23,20 @@ export interface LogOptions {
   waveBetween?: string;
 }
 
+/** The same options as words of a command. */
+export function logWords(options: LogOptions): string[] {
+  const { commands, bursts, burstsOf, burstsBetween, burstsSlowest, wave, waveBetween } = options;
+  return [
+    ...(commands === true ? ['--commands'] : []),
+    ...(bursts === true ? ['--bursts'] : []),
+    ...(burstsOf === undefined ? [] : ['--bursts-of', ...burstsOf]),
+    ...(burstsBetween === undefined ? [] : ['--bursts-between', burstsBetween]),
+    ...(burstsSlowest === undefined ? [] : ['--bursts-slowest', String(burstsSlowest)]),
+    ...(wave === undefined ? [] : ['--wave', wave]),
+    ...(waveBetween === undefined ? [] : ['--wave-between', waveBetween]),
+  ];
+}
+
 /** The logs that are asked for, and how they are written once they are full. */
 export interface AskedLogs {
   readonly logs: Logs;

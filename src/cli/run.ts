@@ -7,7 +7,7 @@ import { withCrew } from './crew.js';
 import type { Io } from './io.js';
 import { ExitCode } from './exit-code.js';
 import { checkPlacements, loadScenario } from './load.js';
-import { askedLogs, type LogOptions } from './logs.js';
+import { askedLogs, type LogOptions, logWords } from './logs.js';
 import { startProgress } from './progress.js';
 import { sourceOf } from './source.js';
 import { programVersion } from './version.js';
@@ -98,7 +98,8 @@ async function runWith(crew: Crew, path: string, options: RunOptions, io: Io): P
 }
 
 /** The command that gives the same tables; where they are written makes no difference. */
-function commandWords(path: string, { placement = [], seed, replications, commands }: RunOptions): string[] {
+function commandWords(path: string, options: RunOptions): string[] {
+  const { placement = [], seed, replications } = options;
   return [
     'burstyard',
     'run',
@@ -106,7 +107,7 @@ function commandWords(path: string, { placement = [], seed, replications, comman
     ...(placement.length === 0 ? [] : ['--placement', ...placement]),
     ...(seed === undefined ? [] : ['--seed', seed]),
     ...(replications === undefined ? [] : ['--replications', String(replications)]),
-    ...(commands === true ? ['--commands'] : []),
+    ...logWords(options),
   ];
 }
 

@@ -1,5 +1,6 @@
 /** Whether work that crosses masters is done in time: tasks, their deadlines and what hand-overs cost. */
 import { type Facts, pooledOf } from './facts.js';
+import { fixed, grouped } from '../output/format.js';
 import { shareText } from './figures.js';
 import { cellMarkup, markup, type Markup } from './html.js';
 import { numberIn, textIn } from './sheet.js';
@@ -26,11 +27,14 @@ export function taskSection(facts: Facts): Markup | null {
     <div class="scroll" tabindex="0" role="group" aria-label="tasks, scrolls sideways"><table class="sortable" data-file="task-times.csv"><caption>Tasks</caption>
       <thead><tr>${heads.map((head) => markup`<th scope="col">${head}</th>`)}</tr></thead>
       <tbody>${rows.map((row) => {
-        const times = TIMES.map((column) => numberIn(row, column)).map((us) =>
-          us === null ? '–' : String(Number(us.toPrecision(6))),
+        const times = TIMES.map((column) => timeText(numberIn(row, column)));
+        const [done, ...counts] = ['instances', 'deadline_misses', 'dropped'].map((column) =>
+          countText(numberIn(row, column)),
         );
-        const counts = ['deadline_misses', 'dropped'].map((column) => textIn(row, column) || '–');
-        const cells = [textIn(row, 'instances'), ...times, ...counts, shareText(numberIn(row, 'maintenance_share'))];
+        const cells = [done!, ...times, ...counts, shareText(numberIn(row, 'maintenance_share'))];
         return markup`<tr><th scope="row">${textIn(row, 'task')}</th><td>${textIn(row, 'placement')}</td>${cells.map(cellMarkup)}</tr>`;
       })}</tbody></table></div>`;
 }
+
+const timeText = (us: number | null): string => (us === null ? '–' : fixed(us, 2));
+const countText = (count: number | null): string => (count === null ? '–' : grouped(count));
