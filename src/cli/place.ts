@@ -6,6 +6,7 @@ import { ExitCode } from './exit-code.js';
 import type { Io } from './io.js';
 import { checkPlacements, loadScenario } from './load.js';
 import { startProgress } from './progress.js';
+import { provenanceOf } from './provenance.js';
 import { writeOrSay } from './write.js';
 
 export interface PlaceCommandOptions {
@@ -19,7 +20,8 @@ export interface PlaceCommandOptions {
 
 /** Who may attach where → place.csv, with the best assignment and what speaks against the others in words. */
 export async function placeCommand(path: string, options: PlaceCommandOptions, io: Io): Promise<number> {
-  const { scenario, bytes } = await loadScenario(path, io);
+  const loaded = await loadScenario(path, io);
+  const { scenario, bytes } = loaded;
   const { place, name } = scenario;
   if (place === null) {
     const message = `${name} says nothing of what may attach where; add 'place:' (burstyard explain place)`;
@@ -29,6 +31,7 @@ export async function placeCommand(path: string, options: PlaceCommandOptions, i
   const { assignmentReader } = await import('../scenario/read.js');
   const { placeTable } = await import('../measure/place-columns.js');
   const { toCsv } = await import('../output/csv.js');
+  const { PLACE_MANIFEST, studyManifestText } = await import('../output/manifest.js');
   const { placeText } = await import('../output/place.js');
   const { findPlacement } = await import('../study/place/place.js');
   const table = placeTable([...place.mayAttach.keys()]);
@@ -51,6 +54,15 @@ export async function placeCommand(path: string, options: PlaceCommandOptions, i
     );
     progress.done();
     writeOrSay(file, toCsv(table, result.rows), io);
+    const placements = options.placement === undefined ? [] : [options.placement];
+    const { seed, replications } = options;
+    const provenance = await provenanceOf(loaded, path, {
+      placements,
+      seed,
+      replications,
+      words: wordsOf(path, options),
+    });
+    writeOrSay(join(dirname(file), PLACE_MANIFEST), studyManifestText(provenance), io);
     io.out(placeText(result, { width: io.columns ?? 100, paint: io.paint }));
     io.out(`\nTable in ${file}\n`);
     return exitCodeOf(result.rows);
@@ -58,6 +70,18 @@ export async function placeCommand(path: string, options: PlaceCommandOptions, i
     // also after a failure: the terminal gets its cursor back
     progress.done();
   }
+}
+
+/** The command that gives the same table. */
+function wordsOf(path: string, { placement, seed, replications, whole }: PlaceCommandOptions): string[] {
+  return [
+    'place',
+    path,
+    ...(placement === undefined ? [] : ['--placement', placement]),
+    ...(seed === undefined ? [] : ['--seed', seed]),
+    ...(replications === undefined ? [] : ['--replications', String(replications)]),
+    ...(whole === true ? ['--whole'] : []),
+  ];
 }
 
 /** Whether the best is shown to meet all budgets; if none is, whether the data leave it open for one. */

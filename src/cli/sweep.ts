@@ -8,6 +8,7 @@ import { ExitCode } from './exit-code.js';
 import type { Io } from './io.js';
 import { checkPlacements, type LoadedScenario, loadScenario } from './load.js';
 import { startProgress } from './progress.js';
+import { provenanceOf } from './provenance.js';
 import { folderStore } from './store.js';
 import { programVersion } from './version.js';
 import { writeOrSay } from './write.js';
@@ -68,6 +69,7 @@ async function sweepOver(
   const { sweepPoints } = await import('../study/sweep.js');
   const { sweepTable } = await import('../measure/sweep-columns.js');
   const { toCsv } = await import('../output/csv.js');
+  const { SWEEP_MANIFEST } = await import('../output/manifest.js');
   const { sweepText } = await import('../output/sweep.js');
   const { name, systems } = loaded.scenario;
   const seed = options.seed ?? systems[0]!.run.seed;
@@ -93,6 +95,7 @@ async function sweepOver(
     });
     progress.done();
     writeOrSay(file, toCsv(sweepTable(keys, sweep.rows), sweep.rows), io);
+    await leaveManifest(SWEEP_MANIFEST, folder, loaded, path, options, io);
     io.out(sweepText(name, keys, sweep, { width: io.columns ?? 100, paint: io.paint }));
     io.out(`\nTable in ${file}\n`);
     if (sweep.done === sweep.asked) return ExitCode.done;
@@ -115,6 +118,7 @@ async function crossingOf(
   const { findCrossings } = await import('../study/crossing.js');
   const { crossingTable } = await import('../measure/sweep-columns.js');
   const { toCsv } = await import('../output/csv.js');
+  const { CROSSING_MANIFEST } = await import('../output/manifest.js');
   const { crossingText } = await import('../output/sweep.js');
   const { name } = loaded.scenario;
   const axis = onlyRange(axes, options);
@@ -141,6 +145,7 @@ async function crossingOf(
     );
     progress.done();
     writeOrSay(file, toCsv(crossingTable(crossing.rows), crossing.rows), io);
+    await leaveManifest(CROSSING_MANIFEST, folder, loaded, path, options, io);
     io.out(crossingText(crossing, { width: io.columns ?? 100, paint: io.paint }));
     io.out(`\nTable in ${file}\n`);
     return ExitCode.done;
@@ -150,6 +155,32 @@ async function crossingOf(
   } finally {
     progress.done();
   }
+}
+
+/** Beside the table: where it comes from. */
+async function leaveManifest(
+  name: string,
+  folder: string,
+  loaded: LoadedScenario,
+  path: string,
+  options: SweepCommandOptions,
+  io: Io,
+): Promise<void> {
+  const { studyManifestText } = await import('../output/manifest.js');
+  const { vary, placement = [], samples, crossing, replications, seed } = options;
+  const words = [
+    'sweep',
+    path,
+    '--vary',
+    ...vary,
+    ...(placement.length === 0 ? [] : ['--placement', ...placement]),
+    ...(samples === undefined ? [] : ['--samples', String(samples)]),
+    ...(crossing === undefined ? [] : ['--crossing', crossing]),
+    ...(replications === undefined ? [] : ['--replications', String(replications)]),
+    ...(seed === undefined ? [] : ['--seed', seed]),
+  ];
+  const provenance = await provenanceOf(loaded, path, { placements: placement, seed, replications, words });
+  writeOrSay(join(folder, name), studyManifestText(provenance), io);
 }
 
 function onlyRange(axes: readonly Axis[], { samples, replications }: SweepCommandOptions): RangeAxis {

@@ -56,8 +56,14 @@ export function manifestText(input: ManifestInput): string {
   });
 }
 
-/** Name of what `compare` leaves beside its table. */
+/** What commands leave beside their tables, so that a folder tells where they come from. */
 export const COMPARISON_MANIFEST = 'comparison.json';
+export const SWEEP_MANIFEST = 'sweep.json';
+export const CROSSING_MANIFEST = 'crossing.json';
+export const PLACE_MANIFEST = 'place.json';
+
+/** The text of sweep.json, crossing.json and place.json: a function of scenario, seed and version. */
+export const studyManifestText = (input: Provenance): string => jsonText({ ...head(input), ...foot(input) });
 
 /** The text of comparison.json: a function of scenarios, seed and version. */
 export function comparisonManifestText(input: ComparisonManifestInput): string {

@@ -1,7 +1,7 @@
 /** A results folder as a report reads it. */
 import { z } from 'zod';
 import { TABLES } from '../measure/columns.js';
-import { COMPARISON_MANIFEST } from '../output/manifest.js';
+import { COMPARISON_MANIFEST, CROSSING_MANIFEST, PLACE_MANIFEST, SWEEP_MANIFEST } from '../output/manifest.js';
 import { type Sheet, sheetOf } from './sheet.js';
 
 // what a file of an older version lacks is left out of the report, never guessed
@@ -58,8 +58,14 @@ export type PlatformElement = z.output<typeof elementSchema>;
 export type PlatformMaster = z.output<typeof masterSchema>;
 export type Manifest = z.output<typeof manifestSchema>;
 
-/** What tells where results come from, in the order in which a report trusts it: a run, a comparison, a sweep. */
-export const MANIFEST_FILES = ['manifest.json', COMPARISON_MANIFEST, 'sweep.json'] as const;
+/** What tells where results come from, in the order in which a report trusts it. */
+export const MANIFEST_FILES = [
+  'manifest.json',
+  COMPARISON_MANIFEST,
+  SWEEP_MANIFEST,
+  CROSSING_MANIFEST,
+  PLACE_MANIFEST,
+] as const;
 type ManifestFile = (typeof MANIFEST_FILES)[number];
 
 /** Tables that a report shows; the commands of a DRAM are for a checker, not for a reader. */

@@ -123,7 +123,7 @@ function drawn(
       marks: [
         plot.gridY({ stroke: 'var(--rule)', strokeOpacity: 1, ticks: 4 }),
         plot.axisY({ ticks: 4, tickSize: 0, fontSize: 12 }),
-        plot.axisX({ ticks: 5, fontSize: 12 }),
+        plot.axisX({ ticks: 4, fontSize: 12 }),
         plot.text([axis], { frameAnchor: 'bottom', dy: 36, fontSize: 12, fill: 'var(--quiet)' }),
         plot.rectX(bands, { x1: 'low', x2: 'high', fill: 'var(--alarm)', fillOpacity: 0.13 }),
         plot.ruleX(

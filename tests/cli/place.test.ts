@@ -29,7 +29,7 @@ const flat = (text: string): string => text.replaceAll(/\s+/gu, ' ');
 test('a table of the assignments, and the best in words', async () => {
   const { code, out, err, folder } = await place(searched());
   expect([code, err]).toEqual([0, '']);
-  expect(namesIn(join(folder, 'out'))).toEqual(['place.csv']);
+  expect(namesIn(join(folder, 'out'))).toEqual(['place.csv', 'place.json']);
   const rows = rowsOf(folder);
   expect(rows.map(({ rank }) => rank)).toEqual(['1', '2', '3']);
   expect(rows[0]).toMatchObject({

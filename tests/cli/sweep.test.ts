@@ -36,6 +36,9 @@ test('a grid: a row a metric, placement and point, with a column a key', async (
   ]);
   expect(rows).toHaveLength(6 * 2 * 3);
   expect(rows[0]!.slice(0, 6)).toEqual(['tiny', 'direct', 'all', '4', '16384', 'reader read burst mean_ns']);
+  const manifest = JSON.parse(readFileSync(join(folder, 'out', 'sweep.json'), 'utf8')) as Record<string, unknown>;
+  expect(manifest).toMatchObject({ scenario: 'tiny', placements: ['direct', 'coherent'], scenario_text: TINY });
+  expect(manifest['command']).toContain("'masters.reader.burst=4 beats,8 beats' ");
   // each point as `run` gives it
   const longer = put(folder, 'longer.yaml', TINY.replace('size: 64 KiB', 'size: 32 KiB'));
   await call(['run', longer, '--out', join(folder, 'run')]);

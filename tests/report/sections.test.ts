@@ -113,7 +113,7 @@ test('tasks are listed with their times, deadlines and what hand-overs cost', as
     ],
   });
   const row = [...page.querySelectorAll('#tasks tbody tr > *')].map((cell) => plain(cell.textContent));
-  expect(row).toEqual(['frame', 'a', '40', '12.5', '12', '15', '16.25', '20', '0', '1', '25.0 %']);
+  expect(row).toEqual(['frame', 'a', '40', '12.50', '12.00', '15.00', '16.25', '20.00', '0', '1', '25.0 %']);
 });
 
 test('what was overloaded, unfinished or stale is said in the answer', async () => {
