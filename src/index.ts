@@ -65,19 +65,19 @@ export { Probe } from './model/probe.js';
 // measure: plain results, and the rows and columns of every table
 export { Recorder } from './measure/recorder.js';
 export type { RecorderSettings } from './measure/recorder.js';
-export { COMMAND_CAP, CommandLog } from './measure/command-log.js';
-export { BURST_CAP, BurstLog } from './measure/burst-log.js';
-export type { BurstChoice } from './measure/burst-log.js';
-export { WaveLog } from './measure/wave-log.js';
-export type { SystemWave } from './measure/wave-log.js';
-export type { Logs } from './measure/logging-recorder.js';
-export { TooManyValuesError } from './measure/kept-values.js';
-export { crossingTable, sweepTable } from './measure/sweep-columns.js';
-export { poolStudy } from './measure/pool.js';
-export type { PoolOptions, StudyTables } from './measure/pool.js';
-export { TABLES } from './measure/columns.js';
-export { placeTable } from './measure/place-columns.js';
-export type { Cell, Column, Quantity, Table } from './measure/columns.js';
+export { COMMAND_CAP, CommandLog } from './measure/logs/command-log.js';
+export { BURST_CAP, BurstLog } from './measure/logs/burst-log.js';
+export type { BurstChoice } from './measure/logs/burst-log.js';
+export { WaveLog } from './measure/logs/wave-log.js';
+export type { SystemWave } from './measure/logs/wave-log.js';
+export type { Logs } from './measure/logs/logging-recorder.js';
+export { TooManyValuesError } from './measure/statistics/kept-values.js';
+export { crossingTable, sweepTable } from './measure/tables/sweep-columns.js';
+export { poolStudy } from './measure/tables/pool.js';
+export type { PoolOptions, StudyTables } from './measure/tables/pool.js';
+export { TABLES } from './measure/tables/columns.js';
+export { placeTable } from './measure/tables/place-columns.js';
+export type { Cell, Column, Quantity, Table } from './measure/tables/columns.js';
 export type {
   BudgetRow,
   BudgetVerdict,
@@ -97,7 +97,7 @@ export type {
   SensitivityRow,
   SensitivityVerdict,
   TimelineRow,
-} from './measure/rows.js';
+} from './measure/tables/rows.js';
 export { studyWarnings } from './measure/results.js';
 export type {
   CacheCounters,

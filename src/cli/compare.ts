@@ -32,7 +32,7 @@ async function compareWith(crew: Crew, path: string, options: CompareCommandOpti
   const other = against?.scenario ?? null;
   const [baseline, variant] = other === null ? within(scenario, options) : across(scenario, other, options);
   checkMetrics(baseline, variant);
-  const { COMPARISON } = await import('../measure/verdict-columns.js');
+  const { COMPARISON } = await import('../measure/tables/verdict-columns.js');
   const { toCsv } = await import('../output/csv.js');
   const { commandLine } = await import('../output/command-line.js');
   const { COMPARISON_MANIFEST, comparisonManifestText } = await import('../output/manifest.js');

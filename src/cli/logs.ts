@@ -1,6 +1,6 @@
 import { join } from 'node:path';
-import type { BurstChoice } from '../measure/burst-log.js';
-import type { Logs } from '../measure/logging-recorder.js';
+import type { BurstChoice } from '../measure/logs/burst-log.js';
+import type { Logs } from '../measure/logs/logging-recorder.js';
 import { readQuantity } from '../scenario/quantity.js';
 import type { Scenario } from '../scenario/scenario.js';
 import { suggestion } from '../scenario/suggestion.js';
@@ -45,11 +45,11 @@ export interface AskedLogs {
 
 /** Makes the logs that the options ask for. @throws CommandError where they name what is not there */
 export async function askedLogs(options: LogOptions, scenario: Scenario, io: Io): Promise<AskedLogs> {
-  const { TABLES } = await import('../measure/columns.js');
+  const { TABLES } = await import('../measure/tables/columns.js');
   const { csvParts } = await import('../output/csv.js');
-  const { CommandLog } = await import('../measure/command-log.js');
-  const { BurstLog } = await import('../measure/burst-log.js');
-  const { WaveLog } = await import('../measure/wave-log.js');
+  const { CommandLog } = await import('../measure/logs/command-log.js');
+  const { BurstLog } = await import('../measure/logs/burst-log.js');
+  const { WaveLog } = await import('../measure/logs/wave-log.js');
   const { valueChangeDump } = await import('../output/wave.js');
   const choice = burstChoice(options, scenario);
   const commandLog = options.commands === true ? new CommandLog() : null;

@@ -1,5 +1,5 @@
 import { dirname, join, resolve } from 'node:path';
-import type { PlaceRow } from '../measure/rows.js';
+import type { PlaceRow } from '../measure/tables/rows.js';
 import { CommandError } from './command-error.js';
 import { withCrew } from './crew.js';
 import { ExitCode } from './exit-code.js';
@@ -29,7 +29,7 @@ export async function placeCommand(path: string, options: PlaceCommandOptions, i
   }
   if (options.placement !== undefined) checkPlacements(scenario, [options.placement]);
   const { assignmentReader } = await import('../scenario/read.js');
-  const { placeTable } = await import('../measure/place-columns.js');
+  const { placeTable } = await import('../measure/tables/place-columns.js');
   const { toCsv } = await import('../output/csv.js');
   const { PLACE_MANIFEST, studyManifestText } = await import('../output/manifest.js');
   const { placeText } = await import('../output/place.js');

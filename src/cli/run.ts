@@ -1,6 +1,6 @@
 import { join } from 'node:path';
-import type { Logs } from '../measure/logging-recorder.js';
-import type { BudgetRow } from '../measure/rows.js';
+import type { Logs } from '../measure/logs/logging-recorder.js';
+import type { BudgetRow } from '../measure/tables/rows.js';
 import type { Scenario } from '../scenario/scenario.js';
 import type { Crew } from '../study/crew.js';
 import { withCrew } from './crew.js';
@@ -30,7 +30,7 @@ export async function runCommand(path: string, options: RunOptions, io: Io): Pro
 async function runWith(crew: Crew, path: string, options: RunOptions, io: Io): Promise<number> {
   const { scenario, bytes } = await loadScenario(path, io);
   checkPlacements(scenario, options.placement ?? []);
-  const { TABLES } = await import('../measure/columns.js');
+  const { TABLES } = await import('../measure/tables/columns.js');
   const { toCsv } = await import('../output/csv.js');
   const { commandLine } = await import('../output/command-line.js');
   const { manifestText } = await import('../output/manifest.js');
@@ -126,7 +126,7 @@ async function simulate(
   io: Io,
 ) {
   const { runStudy } = await import('../study/run-study.js');
-  const { poolStudy } = await import('../measure/pool.js');
+  const { poolStudy } = await import('../measure/tables/pool.js');
   const progress = startProgress(io, scenario.name);
   try {
     const study = await runStudy(scenario, {

@@ -23,7 +23,7 @@ export async function sensitivityCommand(path: string, options: SensitivityComma
   const { scenario } = await loadScenario(path, io);
   const placements = options.placement ?? [];
   checkPlacements(scenario, placements);
-  const { SENSITIVITY } = await import('../measure/verdict-columns.js');
+  const { SENSITIVITY } = await import('../measure/tables/verdict-columns.js');
   const { toCsv } = await import('../output/csv.js');
   const { sensitivityText } = await import('../output/sensitivity.js');
   const { chosen } = await import('../study/run-study.js');

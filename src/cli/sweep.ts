@@ -67,7 +67,7 @@ async function sweepOver(
 ): Promise<number> {
   const { gridOf, sampleOf } = await import('../study/points.js');
   const { sweepPoints } = await import('../study/sweep.js');
-  const { sweepTable } = await import('../measure/sweep-columns.js');
+  const { sweepTable } = await import('../measure/tables/sweep-columns.js');
   const { toCsv } = await import('../output/csv.js');
   const { SWEEP_MANIFEST } = await import('../output/manifest.js');
   const { sweepText } = await import('../output/sweep.js');
@@ -116,7 +116,7 @@ async function crossingOf(
   io: Io,
 ): Promise<number> {
   const { findCrossings } = await import('../study/crossing.js');
-  const { crossingTable } = await import('../measure/sweep-columns.js');
+  const { crossingTable } = await import('../measure/tables/sweep-columns.js');
   const { toCsv } = await import('../output/csv.js');
   const { CROSSING_MANIFEST } = await import('../output/manifest.js');
   const { crossingText } = await import('../output/sweep.js');
@@ -209,7 +209,7 @@ function twoOf({ name, systems }: Scenario, named: readonly string[]): [string, 
 /** The metric of that name: one of the file's `compare:`, or any path's as the tables call it. */
 async function metricOf(wanted: string, { systems }: Scenario, placements: readonly string[]): Promise<MetricSpec> {
   const { metricsOf } = await import('../study/compare.js');
-  const { metricName } = await import('../measure/verdict-columns.js');
+  const { metricName } = await import('../measure/tables/verdict-columns.js');
   const [first, second] = placements.map((name) => systems.find(({ placement }) => placement === name)!);
   const own = first!.metrics;
   const usual = metricsOf({ ...first!, metrics: [] }, second!);

@@ -3,7 +3,7 @@ import { extname } from 'node:path';
 import { serialize } from 'node:v8';
 import { Piscina } from 'piscina';
 import { UsageError } from '../errors.js';
-import { TooManyValuesError } from '../measure/kept-values.js';
+import { TooManyValuesError } from '../measure/statistics/kept-values.js';
 import type { ReplicationResult } from '../measure/results.js';
 import { StuckError } from '../model/simulation.js';
 import type { SystemSpec } from '../scenario/scenario.js';

@@ -1,5 +1,5 @@
 import type { ReplicationResult } from './results.js';
-import type { BlameRow, LatencyRow, ResourceRow } from './rows.js';
+import type { BlameRow, LatencyRow, ResourceRow } from './tables/rows.js';
 
 /** A path that waits for less than this share of its latency is bound by the way it goes, not by a wait. */
 const LEAST_WAIT = 0.1;

@@ -6,13 +6,13 @@
  * Technometrics 24, 1982).
  */
 import type { BudgetSpec } from '../scenario/scenario.js';
-import { makeClusters } from './clusters.js';
-import { Histogram, mergeAll } from './histogram.js';
-import { percentile } from './intervals.js';
-import { type Above, type Side, meanAgainst, noneBound, shareAgainst } from './one-sided.js';
+import { makeClusters } from './statistics/clusters.js';
+import { Histogram, mergeAll } from './statistics/histogram.js';
+import { percentile } from './statistics/intervals.js';
+import { type Above, type Side, meanAgainst, noneBound, shareAgainst } from './statistics/one-sided.js';
 import type { Level, LevelPlain } from './path-record.js';
 import type { PlacementResult, ReplicationResult } from './results.js';
-import type { BudgetRow, RowBase } from './rows.js';
+import type { BudgetRow, RowBase } from './tables/rows.js';
 import { overloadedPaths } from './overload.js';
 import { bytesPerSecond, levelsOf, tasksOf, utilisationOf } from './subject.js';
 

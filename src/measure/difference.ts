@@ -3,11 +3,11 @@
  * what is common to both cancels.
  */
 import type { MetricSpec } from '../scenario/scenario.js';
-import { Histogram, mergeAll } from './histogram.js';
-import { BEYOND_FOR_VALUE } from './intervals.js';
-import { rankOf } from './rank.js';
+import { Histogram, mergeAll } from './statistics/histogram.js';
+import { BEYOND_FOR_VALUE } from './statistics/intervals.js';
+import { rankOf } from './statistics/rank.js';
 import type { ReplicationResult } from './results.js';
-import { studentQuantile } from './student.js';
+import { studentQuantile } from './statistics/student.js';
 import { bytesPerSecond, levelsOf, utilisationOf } from './subject.js';
 
 type LatencyMetric = Extract<MetricSpec, { kind: 'latency' | 'task' }>;

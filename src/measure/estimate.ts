@@ -1,11 +1,11 @@
 import type { MetricSpec } from '../scenario/scenario.js';
-import { deviationOf, makeClusters } from './clusters.js';
-import { Histogram, mergeAll } from './histogram.js';
-import { meanInterval, percentile, percentileInterval } from './intervals.js';
+import { deviationOf, makeClusters } from './statistics/clusters.js';
+import { Histogram, mergeAll } from './statistics/histogram.js';
+import { meanInterval, percentile, percentileInterval } from './statistics/intervals.js';
 import { overloadedPaths } from './overload.js';
 import type { ReplicationResult } from './results.js';
-import type { EstimateState } from './rows.js';
-import { studentQuantile } from './student.js';
+import type { EstimateState } from './tables/rows.js';
+import { studentQuantile } from './statistics/student.js';
 import { bytesPerSecond, levelsOf, utilisationOf } from './subject.js';
 
 /** A metric of one system, in its canonical unit, with its interval at 95 %; null where there is none. */

@@ -1,8 +1,8 @@
 import { Backlog } from './backlog.js';
-import { BATCHES } from './clusters.js';
+import { BATCHES } from './statistics/clusters.js';
 import type { BlamePlain, BlameTally } from './journey/blame-tally.js';
 import type { StagesPlain, StageTally } from './journey/stage-tally.js';
-import { Histogram, type HistogramPlain, mergeAll } from './histogram.js';
+import { Histogram, type HistogramPlain, mergeAll } from './statistics/histogram.js';
 
 export type Operation = 'read' | 'write';
 

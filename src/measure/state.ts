@@ -1,7 +1,7 @@
-import { deviationOf } from './clusters.js';
-import { BEYOND_FOR_VALUE } from './intervals.js';
+import { deviationOf } from './statistics/clusters.js';
+import { BEYOND_FOR_VALUE } from './statistics/intervals.js';
 import type { SourceKind } from './path-record.js';
-import { studentQuantile } from './student.js';
+import { studentQuantile } from './statistics/student.js';
 
 /** How a path fared. */
 export type PathState = 'steady' | 'overloaded' | 'starved' | 'few_samples';

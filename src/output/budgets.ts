@@ -1,6 +1,6 @@
 /** How budgets fare, for people: a table, and a sentence for each that is not decided. */
-import { PRINTED_UNITS, verdictText } from '../measure/verdict-columns.js';
-import type { BudgetRow, BudgetVerdict } from '../measure/rows.js';
+import { PRINTED_UNITS, verdictText } from '../measure/tables/verdict-columns.js';
+import type { BudgetRow, BudgetVerdict } from '../measure/tables/rows.js';
 import { subjectName } from '../measure/subject.js';
 import { decimal, fixed, grouped, percent } from './format.js';
 import { items } from './items.js';

@@ -1,8 +1,8 @@
 /** What `compare` says at the end: which system is better for what, by how much, and what the data leave open. */
-import type { ComparisonRow } from '../measure/rows.js';
+import type { ComparisonRow } from '../measure/tables/rows.js';
 import type { MetricSpec } from '../scenario/scenario.js';
 import { subjectName } from '../measure/subject.js';
-import { percentileName } from '../measure/verdict-columns.js';
+import { percentileName } from '../measure/tables/verdict-columns.js';
 import { type Comparison, ERROR, LOOKS, NARROW } from '../study/compare.js';
 import { CAUTION } from './caution.js';
 import { fixed, grouped, percent, readableNs, readableRate, readableSpan } from './format.js';

@@ -1,5 +1,5 @@
 import { stringify } from 'csv-stringify/sync';
-import type { Cell, Table } from '../measure/columns.js';
+import type { Cell, Table } from '../measure/tables/columns.js';
 import { formatCell } from './format.js';
 
 /**

@@ -1,5 +1,5 @@
 /** The only place where numbers become text: never an exponent, never NaN or Infinity (those are empty), never -0. */
-import type { Cell, Quantity } from '../measure/columns.js';
+import type { Cell, Quantity } from '../measure/tables/columns.js';
 
 const PRINT: Record<Quantity, (value: number) => string> = {
   time: nanoseconds,

@@ -1,6 +1,6 @@
 /** Why cells are empty, in sentences: one for each kind of cell and reason, not one a path. */
 import type { NoteReason } from '../measure/note.js';
-import type { CellNote, LatencyRow } from '../measure/rows.js';
+import type { CellNote, LatencyRow } from '../measure/tables/rows.js';
 import { decimal, grouped, readableSpan } from './format.js';
 
 const SUBJECTS: Record<CellNote['subject'], string> = {

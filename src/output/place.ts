@@ -1,5 +1,5 @@
 /** What `place` says at the end: the best assignment, the runners-up, and what speaks against the rest. */
-import type { BudgetRow, PlaceFailure, PlaceRow, PlaceStatus } from '../measure/rows.js';
+import type { BudgetRow, PlaceFailure, PlaceRow, PlaceStatus } from '../measure/tables/rows.js';
 import { FEW, ZONE } from '../study/place/search.js';
 import type { PlaceResult } from '../study/place/place.js';
 import { inUnit as inBudgetUnit, subjectOf } from './budgets.js';

@@ -1,7 +1,7 @@
 /** The platform and its traffic as a drawing needs them: what stands in a manifest, so that a report needs no other file. */
 import { uses } from '../measure/path-facts.js';
 import { subjectName } from '../measure/subject.js';
-import { percentileName } from '../measure/verdict-columns.js';
+import { percentileName } from '../measure/tables/verdict-columns.js';
 import { linksOf, pathOf, refillPath } from '../scenario/paths.js';
 import type { BudgetSpec, ElementSpec, MasterSpec, SystemSpec } from '../scenario/scenario.js';
 

@@ -1,5 +1,5 @@
 /** What `sensitivity` says at the end: for each placement, which element the tightest budget hangs on. */
-import type { BudgetRow, SensitivityRow } from '../measure/rows.js';
+import type { BudgetRow, SensitivityRow } from '../measure/tables/rows.js';
 import type { Sensitivity } from '../study/sensitivity.js';
 import { inUnit, subjectOf } from './budgets.js';
 import { CAUTION } from './caution.js';

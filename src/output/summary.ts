@@ -1,8 +1,8 @@
 /** What `run` says at the end: a text that a person can read at 100 columns. */
 import { bindingElement } from '../measure/binding.js';
-import type { StudyTables } from '../measure/pool.js';
+import type { StudyTables } from '../measure/tables/pool.js';
 import { type PlacementResult, type StudyResult, type Warning, studyWarnings } from '../measure/results.js';
-import type { BlameRow, CacheRow, LatencyRow, MemoryRow, ResourceRow } from '../measure/rows.js';
+import type { BlameRow, CacheRow, LatencyRow, MemoryRow, ResourceRow } from '../measure/tables/rows.js';
 import { taskTable } from './tasks.js';
 import { budgetText } from './budgets.js';
 import { CAUTION } from './caution.js';

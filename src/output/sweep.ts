@@ -1,7 +1,7 @@
 /** What `sweep` says at the end. */
-import type { CrossingRow } from '../measure/rows.js';
+import type { CrossingRow } from '../measure/tables/rows.js';
 import { subjectName } from '../measure/subject.js';
-import { percentileName } from '../measure/verdict-columns.js';
+import { percentileName } from '../measure/tables/verdict-columns.js';
 import type { MetricSpec } from '../scenario/scenario.js';
 import { ERROR } from '../study/compare.js';
 import { type Crossing, FIRST_POINTS } from '../study/crossing.js';

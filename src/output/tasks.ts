@@ -1,4 +1,4 @@
-import type { TaskRow } from '../measure/rows.js';
+import type { TaskRow } from '../measure/tables/rows.js';
 import { fixed, grouped, percent, readableNs } from './format.js';
 import type { Look } from './look.js';
 import { left, right, textTable } from './text-table.js';

@@ -1,5 +1,5 @@
 import { BY_REFRESH, ITSELF } from '../measure/journey/blame-tally.js';
-import type { BlameRow } from '../measure/rows.js';
+import type { BlameRow } from '../measure/tables/rows.js';
 import { percent, readableNs } from './format.js';
 
 /** A path that waits less than this for a burst is not worth a sentence. */

@@ -1,6 +1,6 @@
-import { COMMAND_NAMES } from '../measure/command-log.js';
-import type { WaveChange, WaveSignal } from '../measure/wave.js';
-import type { SystemWave } from '../measure/wave-log.js';
+import { COMMAND_NAMES } from '../measure/logs/command-log.js';
+import type { WaveChange, WaveSignal } from '../measure/logs/wave.js';
+import type { SystemWave } from '../measure/logs/wave-log.js';
 import { whole } from './format.js';
 
 /** A change in the text, of a signal that has an identifier. */

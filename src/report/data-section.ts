@@ -1,5 +1,5 @@
 /** The tables of the folder, whole but for single replications: sortable, and each can be saved as CSV. */
-import { TABLES } from '../measure/columns.js';
+import { TABLES } from '../measure/tables/columns.js';
 import type { Facts } from './facts.js';
 import { counted } from './figures.js';
 import { markup, Markup } from './html.js';

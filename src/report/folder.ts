@@ -1,6 +1,6 @@
 /** A results folder as a report reads it. */
 import { z } from 'zod';
-import { TABLES } from '../measure/columns.js';
+import { TABLES } from '../measure/tables/columns.js';
 import { COMPARISON_MANIFEST, CROSSING_MANIFEST, PLACE_MANIFEST, SWEEP_MANIFEST } from '../output/manifest.js';
 import { type Sheet, sheetOf } from './sheet.js';
 

@@ -2,7 +2,7 @@ import { type Difference, type Pairs, type Unjudged, differenceOf } from '../mea
 import { overloadedPaths } from '../measure/overload.js';
 import { uses } from '../measure/path-facts.js';
 import type { ReplicationResult } from '../measure/results.js';
-import type { ComparisonRow, ComparisonVerdict } from '../measure/rows.js';
+import type { ComparisonRow, ComparisonVerdict } from '../measure/tables/rows.js';
 import type { MetricSpec, SystemSpec } from '../scenario/scenario.js';
 import { Alone, type Crew, type Job, Stopped } from './crew.js';
 import { warmUpOf } from './warm-up.js';

@@ -1,4 +1,4 @@
-import type { CrossingRow } from '../measure/rows.js';
+import type { CrossingRow } from '../measure/tables/rows.js';
 import { between, numbersOf, type RangeAxis, written } from '../scenario/axis.js';
 import type { MetricSpec, Scenario, SystemSpec } from '../scenario/scenario.js';
 import { compareSystems, ERROR } from './compare.js';

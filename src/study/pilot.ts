@@ -1,4 +1,4 @@
-import { settledAtPs, type PilotSeries } from '../measure/warmup.js';
+import { settledAtPs, type PilotSeries } from '../measure/statistics/warmup.js';
 import { Probe } from '../model/probe.js';
 import { Simulation } from '../model/simulation.js';
 import type { SystemSpec } from '../scenario/scenario.js';

@@ -1,6 +1,6 @@
 import { limitsOf } from '../measure/budgets.js';
-import { KEPT_CAP } from '../measure/kept-values.js';
-import { LoggingRecorder, type Logs } from '../measure/logging-recorder.js';
+import { KEPT_CAP } from '../measure/statistics/kept-values.js';
+import { LoggingRecorder, type Logs } from '../measure/logs/logging-recorder.js';
 import { Recorder } from '../measure/recorder.js';
 import { timelineWidth } from '../measure/timeline.js';
 import type { ReplicationResult } from '../measure/results.js';

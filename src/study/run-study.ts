@@ -1,4 +1,4 @@
-import type { Logs } from '../measure/logging-recorder.js';
+import type { Logs } from '../measure/logs/logging-recorder.js';
 import { mergeWarnings, type ReplicationResult, type StudyResult, type Warning } from '../measure/results.js';
 import type { Scenario, SystemSpec } from '../scenario/scenario.js';
 import { Alone, type Crew, type Job, Stopped } from './crew.js';

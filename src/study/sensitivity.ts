@@ -1,9 +1,9 @@
 import { budgetRows } from '../measure/budgets.js';
-import { resourceRows } from '../measure/counter-rows.js';
+import { resourceRows } from '../measure/tables/counter-rows.js';
 import { differenceOf, type Pairs } from '../measure/difference.js';
 import { overloadedPaths } from '../measure/overload.js';
 import type { ReplicationResult } from '../measure/results.js';
-import type { BudgetRow, ResourceRow, SensitivityRow } from '../measure/rows.js';
+import type { BudgetRow, ResourceRow, SensitivityRow } from '../measure/tables/rows.js';
 import type { BudgetSpec, MetricSpec, Scenario, SystemSpec } from '../scenario/scenario.js';
 import { Alone, type Crew, type Job } from './crew.js';
 import { withFaster, withOwnClock } from './faster.js';

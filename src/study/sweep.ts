@@ -1,6 +1,6 @@
 import { estimateOf } from '../measure/estimate.js';
 import type { ReplicationResult } from '../measure/results.js';
-import type { SweepRow } from '../measure/rows.js';
+import type { SweepRow } from '../measure/tables/rows.js';
 import type { Scenario, SystemSpec } from '../scenario/scenario.js';
 import { metricsOf } from './compare.js';
 import { type Crew, type Job, Stopped } from './crew.js';

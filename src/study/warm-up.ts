@@ -1,4 +1,4 @@
-import { commonWarmupPs, hyperperiodPs } from '../measure/warmup.js';
+import { commonWarmupPs, hyperperiodPs } from '../measure/statistics/warmup.js';
 import type { SystemSpec, TaskSpec } from '../scenario/scenario.js';
 import { taskPeriodPs } from '../scenario/task-pace.js';
 import { type Pilot, settle, type Settled } from './pilot.js';

@@ -1,7 +1,7 @@
 import { expect, onTestFinished, test } from 'vitest';
 import { WorkerCrew } from '../../src/cli/worker-crew.js';
 import { UsageError } from '../../src/errors.js';
-import { TooManyValuesError } from '../../src/measure/kept-values.js';
+import { TooManyValuesError } from '../../src/measure/statistics/kept-values.js';
 import { Alone, type Job, Stopped } from '../../src/study/crew.js';
 import { read } from '../scenario/reading.js';
 import { TINY } from './rig.js';

@@ -1,4 +1,4 @@
-import { Histogram } from '../../src/measure/histogram.js';
+import { Histogram } from '../../src/measure/statistics/histogram.js';
 import type { TimelinePlain } from '../../src/measure/timeline.js';
 import { clockOf } from './capacity.js';
 import type { Invariant } from './invariant.js';

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { bindingElement } from '../../src/measure/binding.js';
-import type { BlameRow, LatencyRow, ResourceRow } from '../../src/measure/rows.js';
+import type { BlameRow, LatencyRow, ResourceRow } from '../../src/measure/tables/rows.js';
 import type { ReplicationResult } from '../../src/measure/results.js';
 
 const path = { master: 'camera', operation: 'write', meanPs: 1000 } as LatencyRow;

@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { budgetRows, limitsOf } from '../../src/measure/budgets.js';
-import { verdictText } from '../../src/measure/verdict-columns.js';
+import { verdictText } from '../../src/measure/tables/verdict-columns.js';
 import { PathRecord } from '../../src/measure/path-record.js';
 import type { ReplicationResult } from '../../src/measure/results.js';
-import type { BudgetRow } from '../../src/measure/rows.js';
+import type { BudgetRow } from '../../src/measure/tables/rows.js';
 import type { BudgetSpec } from '../../src/scenario/scenario.js';
 import { FACTS, replicationSample, WINDOW_PS } from './study-sample.js';
 

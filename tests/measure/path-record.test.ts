@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { Histogram } from '../../src/measure/histogram.js';
+import { Histogram } from '../../src/measure/statistics/histogram.js';
 import { PathRecord, type RecordSettings } from '../../src/measure/path-record.js';
 import { FACTS } from './study-sample.js';
 

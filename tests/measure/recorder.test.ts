@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { poolStudy } from '../../src/measure/pool.js';
-import type { LatencyRow } from '../../src/measure/rows.js';
+import { poolStudy } from '../../src/measure/tables/pool.js';
+import type { LatencyRow } from '../../src/measure/tables/rows.js';
 import type { Level } from '../../src/measure/path-record.js';
 import { read } from '../scenario/reading.js';
 import { studyNow } from '../study/study-now.js';

@@ -1,10 +1,10 @@
 import { describe, expect, test } from 'vitest';
 import { budgetRows } from '../../src/measure/budgets.js';
 import { differenceOf } from '../../src/measure/difference.js';
-import { poolStudy } from '../../src/measure/pool.js';
+import { poolStudy } from '../../src/measure/tables/pool.js';
 import type { ReplicationResult } from '../../src/measure/results.js';
 import { TaskRecord } from '../../src/measure/task-record.js';
-import { taskRows } from '../../src/measure/task-rows.js';
+import { taskRows } from '../../src/measure/tables/task-rows.js';
 import type { BudgetSpec, TaskSpec } from '../../src/scenario/scenario.js';
 import { studyNow } from '../study/study-now.js';
 import { RIG } from '../model/tasks/task-rig.js';

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { Recorder } from '../../src/measure/recorder.js';
-import { poolStudy } from '../../src/measure/pool.js';
+import { poolStudy } from '../../src/measure/tables/pool.js';
 import { Timeline, timelineWidth } from '../../src/measure/timeline.js';
 import { Simulation } from '../../src/model/simulation.js';
 import type { SystemSpec } from '../../src/scenario/scenario.js';

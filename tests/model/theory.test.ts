@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import { studentQuantile } from '../../src/measure/student.js';
+import { studentQuantile } from '../../src/measure/statistics/student.js';
 import { Probe } from '../../src/model/probe.js';
 import { Simulation } from '../../src/model/simulation.js';
 import type { SystemSpec } from '../../src/scenario/scenario.js';

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { type Cell, type Quantity, TABLES, type Table } from '../../src/measure/columns.js';
-import { poolStudy } from '../../src/measure/pool.js';
+import { type Cell, type Quantity, TABLES, type Table } from '../../src/measure/tables/columns.js';
+import { poolStudy } from '../../src/measure/tables/pool.js';
 import type {
   BudgetRow,
   BurstRow,
@@ -8,7 +8,7 @@ import type {
   ComparisonRow,
   SensitivityRow,
   TaskRow,
-} from '../../src/measure/rows.js';
+} from '../../src/measure/tables/rows.js';
 import { csvParts, toCsv } from '../../src/output/csv.js';
 import { studySample } from '../measure/study-sample.js';
 

@@ -1,6 +1,6 @@
 import { stripVTControlCharacters } from 'node:util';
 import { describe, expect, it } from 'vitest';
-import { poolStudy } from '../../src/measure/pool.js';
+import { poolStudy } from '../../src/measure/tables/pool.js';
 import type { StudyResult } from '../../src/measure/results.js';
 import { CAUTION } from '../../src/output/caution.js';
 import { PLAIN } from '../../src/output/look.js';

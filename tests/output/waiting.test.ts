@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import type { BlameRow } from '../../src/measure/rows.js';
+import type { BlameRow } from '../../src/measure/tables/rows.js';
 import { waitingSentences } from '../../src/output/waiting.js';
 
 const row = (victim: string, culprit: string, element: string, ns: number): BlameRow => ({

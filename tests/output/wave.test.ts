@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import { BurstLog } from '../../src/measure/burst-log.js';
-import { CommandLog, COMMAND_NAMES } from '../../src/measure/command-log.js';
-import { LoggingRecorder } from '../../src/measure/logging-recorder.js';
-import { WaveLog } from '../../src/measure/wave-log.js';
+import { BurstLog } from '../../src/measure/logs/burst-log.js';
+import { CommandLog, COMMAND_NAMES } from '../../src/measure/logs/command-log.js';
+import { LoggingRecorder } from '../../src/measure/logs/logging-recorder.js';
+import { WaveLog } from '../../src/measure/logs/wave-log.js';
 import { Simulation } from '../../src/model/simulation.js';
 import { Clock } from '../../src/engine/clock.js';
 import { randomStream } from '../../src/engine/random.js';

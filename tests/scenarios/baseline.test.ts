@@ -1,7 +1,7 @@
 import { readFileSync, writeFileSync } from 'node:fs';
 import { expect, it } from 'vitest';
-import { TABLES } from '../../src/measure/columns.js';
-import { poolStudy } from '../../src/measure/pool.js';
+import { TABLES } from '../../src/measure/tables/columns.js';
+import { poolStudy } from '../../src/measure/tables/pool.js';
 import { toCsv } from '../../src/output/csv.js';
 import { readScenario } from '../../src/scenario/read.js';
 import { studyNow } from '../study/study-now.js';

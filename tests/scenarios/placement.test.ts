@@ -1,6 +1,6 @@
 import { beforeAll, describe, expect, test } from 'vitest';
-import { LATENCY, MEMORY, RESOURCES, CACHE, DISTRIBUTION } from '../../src/measure/columns.js';
-import { poolStudy, type StudyTables } from '../../src/measure/pool.js';
+import { LATENCY, MEMORY, RESOURCES, CACHE, DISTRIBUTION } from '../../src/measure/tables/columns.js';
+import { poolStudy, type StudyTables } from '../../src/measure/tables/pool.js';
 import { toCsv } from '../../src/output/csv.js';
 import type { CoherenceSpec, MasterSpec, Scenario, SystemSpec } from '../../src/scenario/scenario.js';
 import { studyNow } from '../study/study-now.js';

@@ -1,7 +1,7 @@
 import seedrandom from 'seedrandom';
 import { describe, expect, test } from 'vitest';
-import { TABLES } from '../../src/measure/columns.js';
-import { poolStudy } from '../../src/measure/pool.js';
+import { TABLES } from '../../src/measure/tables/columns.js';
+import { poolStudy } from '../../src/measure/tables/pool.js';
 import { type PlacementResult, studyWarnings } from '../../src/measure/results.js';
 import { DdrController } from '../../src/model/dram/controller.js';
 import { Probe } from '../../src/model/probe.js';

@@ -1,10 +1,10 @@
 import { xor4096 } from 'seedrandom';
 import { describe, expect, it } from 'vitest';
-import { deviationOf } from '../../src/measure/clusters.js';
+import { deviationOf } from '../../src/measure/statistics/clusters.js';
 import { type PathPlain, PathRecord } from '../../src/measure/path-record.js';
 import type { ReplicationResult } from '../../src/measure/results.js';
-import type { ComparisonRow } from '../../src/measure/rows.js';
-import { studentQuantile } from '../../src/measure/student.js';
+import type { ComparisonRow } from '../../src/measure/tables/rows.js';
+import { studentQuantile } from '../../src/measure/statistics/student.js';
 import { checkSystem } from '../../src/study/check.js';
 import { compareSystems, type Comparison, LOOKS, metricsOf, NARROW } from '../../src/study/compare.js';
 import { Alone, type Crew, type Job, Stopped } from '../../src/study/crew.js';

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { CommandLog } from '../../src/measure/command-log.js';
+import { CommandLog } from '../../src/measure/logs/command-log.js';
 import { Alone, type Crew, type Job, Stopped } from '../../src/study/crew.js';
 import { runStudy } from '../../src/study/run-study.js';
 import { TINY } from '../cli/rig.js';

@@ -1,5 +1,5 @@
 // Hot path: once per burst. Sums lie in typed arrays, by bin of latency and stage; nothing is allocated per burst.
-import { Histogram, type HistogramPlain } from '../histogram.js';
+import { Histogram, type HistogramPlain } from '../statistics/histogram.js';
 import type { Chains } from './chains.js';
 import { STAGES, STAGE_OF } from './stage.js';
 

@@ -2,7 +2,7 @@ import { pooledRow } from '../../measure/budgets.js';
 import { type Series, seriesOf, type Unjudged } from '../../measure/difference.js';
 import { overloadedPaths } from '../../measure/overload.js';
 import type { ReplicationResult } from '../../measure/results.js';
-import type { BudgetRow } from '../../measure/rows.js';
+import type { BudgetRow } from '../../measure/tables/rows.js';
 import type { MetricSpec, SystemSpec } from '../../scenario/scenario.js';
 import type { AssignmentClass } from './assignments.js';
 import type { Standing } from './halving.js';

@@ -1,4 +1,4 @@
-import type { PlaceRow } from '../../measure/rows.js';
+import type { PlaceRow } from '../../measure/tables/rows.js';
 import { mastersNamed } from '../../scenario/check-place.js';
 import type { Attachment } from '../../scenario/layers.js';
 import type { Assigned } from '../../scenario/read.js';

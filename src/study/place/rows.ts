@@ -1,6 +1,6 @@
 import { type Pairs, differenceOf } from '../../measure/difference.js';
 import { mergeWarnings } from '../../measure/results.js';
-import type { PlaceFailure, PlaceRow, PlaceStatus } from '../../measure/rows.js';
+import type { PlaceFailure, PlaceRow, PlaceStatus } from '../../measure/tables/rows.js';
 import type { PlaceSpec } from '../../scenario/scenario.js';
 import type { AssignmentClass } from './assignments.js';
 import { budgetsOf, type Candidate, costOf, fitnessOf, type NoValue } from './candidate.js';

@@ -1,4 +1,4 @@
-import type { PlaceFailure } from '../../measure/rows.js';
+import type { PlaceFailure } from '../../measure/tables/rows.js';
 import type { Assigned } from '../../scenario/read.js';
 import type { SystemSpec } from '../../scenario/scenario.js';
 import { isOverloaded, loadOf } from '../offered-load.js';

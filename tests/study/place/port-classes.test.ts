@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { Histogram, mergeAll } from '../../../src/measure/histogram.js';
+import { Histogram, mergeAll } from '../../../src/measure/statistics/histogram.js';
 import type { MetricSpec, SystemSpec } from '../../../src/scenario/scenario.js';
 import { Alone } from '../../../src/study/crew.js';
 import { portClasses } from '../../../src/study/place/port-classes.js';

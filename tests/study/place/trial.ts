@@ -4,7 +4,7 @@
  */
 import { readFileSync } from 'node:fs';
 import type { ReplicationResult } from '../../../src/measure/results.js';
-import type { PlaceRow } from '../../../src/measure/rows.js';
+import type { PlaceRow } from '../../../src/measure/tables/rows.js';
 import { assignmentReader, readScenario } from '../../../src/scenario/read.js';
 import { Alone, type Crew, type Job } from '../../../src/study/crew.js';
 import type { Pilot, Settled } from '../../../src/study/pilot.js';

@@ -1,5 +1,5 @@
 import seedrandom from 'seedrandom';
-import { studentQuantile } from '../../../src/measure/student.js';
+import { studentQuantile } from '../../../src/measure/statistics/student.js';
 import { Probe } from '../../../src/model/probe.js';
 import { Simulation } from '../../../src/model/simulation.js';
 import type { DistributionSpec } from '../../../src/scenario/scenario.js';

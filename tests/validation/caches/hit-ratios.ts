@@ -1,5 +1,5 @@
 import seedrandom from 'seedrandom';
-import { studentQuantile } from '../../../src/measure/student.js';
+import { studentQuantile } from '../../../src/measure/statistics/student.js';
 import type { Comparison, Depth } from '../outside-check.js';
 import { type ReferenceRow, rowsBy } from '../reference-table.js';
 import { sweep } from './counts.js';

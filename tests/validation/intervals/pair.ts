@@ -1,4 +1,4 @@
-import type { ComparisonRow } from '../../../src/measure/rows.js';
+import type { ComparisonRow } from '../../../src/measure/tables/rows.js';
 import { compareSystems } from '../../../src/study/compare.js';
 import { type Arrivals, queueScenario, truth } from './queue.js';
 

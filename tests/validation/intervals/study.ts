@@ -1,5 +1,5 @@
-import { poolStudy } from '../../../src/measure/pool.js';
-import type { LatencyRow } from '../../../src/measure/rows.js';
+import { poolStudy } from '../../../src/measure/tables/pool.js';
+import type { LatencyRow } from '../../../src/measure/tables/rows.js';
 import { studyNow } from '../../study/study-now.js';
 import { queueScenario, truth } from './queue.js';
 

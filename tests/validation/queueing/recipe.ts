@@ -3,7 +3,7 @@
  * t over them, and one error rate for the whole suite. Bursts of one run depend on each other, so nothing is ever divided
  * by the root of their number.
  */
-import { studentQuantile } from '../../../src/measure/student.js';
+import { studentQuantile } from '../../../src/measure/statistics/student.js';
 
 /** Replications of whatever chance has a part in. */
 export const REPLICATIONS = 40;

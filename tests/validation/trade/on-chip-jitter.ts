@@ -1,5 +1,5 @@
-import { poolStudy } from '../../../src/measure/pool.js';
-import type { LatencyRow } from '../../../src/measure/rows.js';
+import { poolStudy } from '../../../src/measure/tables/pool.js';
+import type { LatencyRow } from '../../../src/measure/tables/rows.js';
 import { studyNow } from '../../study/study-now.js';
 import type { Scenario } from '../../../src/scenario/scenario.js';
 import { read, withMasters, withRun } from '../../scenarios/shipped.js';

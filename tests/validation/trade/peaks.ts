@@ -1,5 +1,5 @@
-import { poolStudy } from '../../../src/measure/pool.js';
-import type { MemoryRow } from '../../../src/measure/rows.js';
+import { poolStudy } from '../../../src/measure/tables/pool.js';
+import type { MemoryRow } from '../../../src/measure/tables/rows.js';
 import { studyNow } from '../../study/study-now.js';
 import { parse } from '../../scenarios/shipped.js';
 import type { Comparison, Depth } from '../outside-check.js';
