@@ -1,4 +1,5 @@
 /** When: bandwidth and largest latency of each master, window by window; the page's script zooms all charts together. */
+import { decimal, grouped as inThousands } from '../output/format.js';
 import { type Drawing, card } from './chart.js';
 import { type Facts, type Look, pooledOf } from './facts.js';
 import { rateText, shortTime } from './figures.js';
@@ -145,7 +146,7 @@ function strip(
         plot.axisY(course.log ? domain : [domain[0], domain[1]], { text: course.words, tickSize: 0, fontSize: 11.5 }),
         plot.axisX({
           ticks: 5,
-          text: (us: number) => `${us.toLocaleString('en-US')} µs`,
+          text: (us: number) => `${us % 1 === 0 ? inThousands(us) : decimal(us, 3)} µs`,
           fontSize: 11.5,
           className: 'time',
         } as never),

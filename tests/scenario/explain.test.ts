@@ -93,6 +93,7 @@ describe('the JSON Schema', () => {
       'platform',
       'buffers',
       'masters',
+      'tasks',
       'budgets',
       'compare',
       'place',
