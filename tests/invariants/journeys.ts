@@ -2,6 +2,7 @@ import { REFRESH } from '../../src/measure/journey/books.js';
 import { PARTS, Part, STAGES, STAGE_OF, WAITS } from '../../src/measure/journey/stage.js';
 import { type BurstRecord, type Link, nameOf } from './burst-record.js';
 import type { Invariant } from './invariant.js';
+import type { SystemSpec } from '../../src/scenario/scenario.js';
 import type { Observation } from './observation.js';
 
 /**
@@ -62,7 +63,7 @@ function chargesOf({ journey, wantedAt }: BurstRecord): number {
 
 /** What the records say apart from the recorder: the wait for the port; and who is to blame somewhere has been there. */
 function* waits({ watch, system }: Observation): Iterable<string> {
-  const seen = firstSeen(watch.records);
+  const seen = firstSeen(watch.records, system);
   for (const record of watch.records) {
     if (record.completed === 0 || record.number < 0) continue;
     const name = nameOf(record, system.masters);
@@ -87,9 +88,18 @@ function endOfWait(journey: readonly Link[], link: number): number {
   return journey[last]!.untilPs;
 }
 
-/** By master and element: from when on bursts of that master, or for it, have been on their way through there. */
-function firstSeen(records: readonly BurstRecord[]): Map<number, Map<number, number>> {
+/**
+ * By master and element: from when on bursts of that master, or for it, have been on their way through there. A core that
+ * hands buffers over may be at the tags of its unit before it has any burst.
+ */
+function firstSeen(records: readonly BurstRecord[], system: SystemSpec): Map<number, Map<number, number>> {
   const seen = new Map<number, Map<number, number>>();
+  for (const step of system.tasks.flatMap(({ steps }) => steps)) {
+    if (step.do !== 'pass' || step.core === null) continue;
+    const core = system.masters.findIndex(({ name }) => name === step.core);
+    const unit = system.elements.findIndex(({ name }) => name === system.masters[core]!.attach);
+    seen.set(core, new Map([[unit, 0]]));
+  }
   for (const { master, route, wantedAt } of records) {
     const places = seen.get(master) ?? new Map<number, number>();
     seen.set(master, places);
