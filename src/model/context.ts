@@ -26,6 +26,8 @@ export interface Context {
 
 /** Whoever asked masters for something, by the number that was given with it. */
 export interface TaskDesk {
+  /** A core begins what it was asked for at `timePs`, now or later. */
+  begun(ask: number, timePs: number): void;
   /** A request, or a core's maintenance, is done at `timePs`, now or later. */
   done(ask: number, timePs: number): void;
 }

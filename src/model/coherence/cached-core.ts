@@ -226,6 +226,7 @@ export class CachedCore implements Actor, SideHost {
       if (accesses.backlog === 0 && !this.wantNext()) return false;
       const wanted = place.clock.indexFrom(accesses.shift());
       if (wanted > this.freeEdge) this.freeEdge = wanted;
+      accesses.tellBegun(place.clock.at(this.freeEdge));
     }
     this.freeEdge += this.core.hitCycles;
     this.resolveAt = place.clock.at(this.freeEdge);

@@ -107,6 +107,12 @@ export class CoreAccesses {
     return requests.wantedAt[request]!;
   }
 
+  /** The first piece of the current request is looked up from `timePs` on. */
+  tellBegun(timePs: number): void {
+    const ask = this.requests.ask[this.current]!;
+    if (ask >= 0) this.context.tasks!.begun(ask, timePs);
+  }
+
   /** Takes the next piece off the current request at `timePs`; answers its record, whose `offeredAt` is not set. */
   take(timePs: number, route: Route): number {
     const { requests, context, current } = this;

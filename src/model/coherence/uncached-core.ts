@@ -208,6 +208,7 @@ export class UncachedCore implements Actor, SideOwner {
     this.letGo(store, request);
     this.uncount(request.wantedPs);
     this.blocked = true;
+    if (request.ask >= 0) this.context.tasks!.begun(request.ask, now);
     const side = store ? this.writes : this.reads;
     side.want(request.wantedPs, request.offset, request.bytes, request.thinkPs, request.serviceDraw, request.ask);
   }

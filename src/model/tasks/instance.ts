@@ -8,7 +8,8 @@ export class Instance {
   readyAt = 0;
   /** Time spent on hand-overs so far. */
   upkeepPs = 0;
-  readonly poll = { step: -1, askedAt: -1, reads: 0 };
+  /** Its last read of a flag: when the core was asked for it, and when it began it; and how many there were. */
+  readonly poll = { step: -1, askedAt: -1, begunAt: -1, reads: 0 };
 
   /**
    * @param number of the instance within its task: that of its trigger

@@ -54,6 +54,10 @@ export class TaskBoard implements Actor, TaskDesk {
     if (this.agenda.nextPs < Infinity) this.context.calendar.armBy(this.carrier, this.agenda.nextPs);
   }
 
+  begun(ask: number, timePs: number): void {
+    if (isPoll(ask)) this.slots[slotOf(ask)]!.poll.begunAt = timePs;
+  }
+
   done(ask: number, timePs: number): void {
     const instance = this.slots[slotOf(ask)]!;
     if (isPoll(ask)) {
@@ -229,7 +233,7 @@ export class TaskBoard implements Actor, TaskDesk {
   /** A read of the flag is back: it finds it set if it began after the step before the poll had ended. */
   private flagRead(instance: Instance, timePs: number): void {
     const { task, number, poll, step, beganAt } = instance;
-    if (step === poll.step && poll.askedAt >= beganAt) {
+    if (step === poll.step && poll.begunAt >= beganAt) {
       this.add(timePs, Due.end, task, number);
       return;
     }

@@ -79,6 +79,26 @@ describe('steps without a hand-over', () => {
     expect(log.ended).toMatchObject([{ to: 258 }]);
   });
 
+  test('a read that waits behind others of its core begins when they are done, and may find the flag set by then', () => {
+    const noise = `  noise:
+    trigger: { process: periodic, every: 1 s, offset: 149 ns }
+    steps: [{ do: read, master: watcher, bytes: 40 B }]
+  job:
+    trigger: ${ONCE}
+    steps:
+      - { do: compute, time: 55 ns }
+      - { do: write, master: flagger, bytes: 4 B }
+      - { do: poll, core: watcher, every: 50 ns }`;
+    const { log } = runTasks(noise);
+    // asked for at 150, behind five reads of 8 each from 149 on; the flag is set at 160
+    expect(log.done.filter((line) => line.includes('8192+4'))).toEqual([
+      'watcher read 8192+4 100-108',
+      'flagger write 8192+4 155-160',
+      'watcher read 8192+4 150-197',
+    ]);
+    expect(log.ended.find(({ task }) => task === 'job')).toMatchObject({ to: 197 });
+  });
+
   test('reads of a flag do not overtake one another where the interval is short', () => {
     const { log } = run([
       'do: compute, time: 20 ns',
