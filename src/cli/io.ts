@@ -53,9 +53,21 @@ export function processIo(): Io {
   };
 }
 
+/** Level by level: where none can be made, such as below /proc, `recursive` never returns on Node 20. */
+function makeFolder(path: string): void {
+  if (existsSync(path)) return;
+  makeFolder(dirname(path));
+  try {
+    mkdirSync(path);
+  } catch (error) {
+    // another command may have made it meanwhile
+    if (!existsSync(path)) throw error;
+  }
+}
+
 /** A reader sees the old file or the new one, never a part: it is written under another name and then renamed. */
 function writeWhole(path: string, parts: Iterable<string>): void {
-  mkdirSync(dirname(path), { recursive: true });
+  makeFolder(dirname(path));
   const temporary = join(dirname(path), `.${basename(path)}.${process.pid}.part`);
   try {
     writeFileSync(temporary, '');

@@ -58,7 +58,7 @@ export function resolveSystem(
     metrics: parsed.metrics.flatMap(({ name, keys }) => (keys === undefined ? [] : [{ name, ...keys }])),
     run: parsed.run,
   };
-  system.tasks = parsed.tasks.flatMap((entry) => resolveTask(entry, system, problems) ?? []);
+  system.tasks = parsed.tasks.flatMap((entry) => resolveTask(entry, parsed, system, problems) ?? []);
   checkTriggers(parsed, problems);
   checkBudgets(parsed, system, problems);
   checkElements(parsed, system, problems);

@@ -19,11 +19,12 @@ type PassKeys = Extract<StepKeys, { do: 'hand_over' | 'take_back' }>;
  */
 export function resolveTask(
   { name, tree, keys }: Parsed<TaskKeys>,
+  parsed: ParsedSystem,
   system: SystemSpec,
   problems: Problem[],
 ): TaskSpec | undefined {
   if (keys === undefined) return undefined;
-  const resolver = new Resolver(child(tree, 'steps') ?? tree, keys.steps, system, problems);
+  const resolver = new Resolver(child(tree, 'steps') ?? tree, keys.steps, writtenIn(parsed), system, problems);
   const steps = keys.steps.map((_, at) => resolver.step(at));
   if (steps.some((step) => step === undefined)) return undefined;
   return { name, ...keys, steps: steps as StepSpec[] };
@@ -54,12 +55,32 @@ export function checkTriggers({ tasks }: ParsedSystem, problems: Problem[]): voi
   }
 }
 
+/** Names that are written, whether or not what they name has a mistake of its own: that is told where it stands. */
+interface Written {
+  /** Of masters and groups: how many masters bear the name. */
+  readonly masters: ReadonlyMap<string, number>;
+  readonly buffers: ReadonlySet<string>;
+}
+
+function writtenIn({ masters, buffers }: ParsedSystem): Written {
+  const counts = new Map<string, number>();
+  for (const { name, tree } of masters) {
+    for (const one of new Set([name, textOf(child(tree, 'group')) ?? name]))
+      counts.set(one, (counts.get(one) ?? 0) + 1);
+  }
+  return {
+    masters: counts,
+    buffers: new Set(buffers.map(({ name }) => name)),
+  };
+}
+
 class Resolver {
   private place: Tree;
 
   constructor(
     private readonly tree: Tree,
     private readonly steps: readonly StepKeys[],
+    private readonly written: Written,
     private readonly system: SystemSpec,
     private readonly problems: Problem[],
   ) {
@@ -248,6 +269,8 @@ class Resolver {
   private worker(name: string, write: boolean): MasterSpec | undefined {
     const all = this.masters(name);
     if (all.length === 0) return this.unknown('master', name);
+    // one of the group has a mistake of its own
+    if (all.length < (this.written.masters.get(name) ?? 0)) return undefined;
     if (all.length === 1 && all[0]!.name === name) return all[0];
     const able = all.filter(({ readShare }) => (write ? readShare < 1 : readShare > 0));
     if (able.length === 1) return able[0];
@@ -275,14 +298,15 @@ class Resolver {
   }
 
   private unknown(key: string, name: string): undefined {
-    const groups = this.system.masters.flatMap(({ group }) => (group === null ? [] : [group]));
-    const hint = suggestion(name, new Set([...this.system.masters.map((master) => master.name), ...groups]));
-    return this.fault(key, 'unknown_name', `unknown master or group '${name}'`, hint);
+    const { masters } = this.written;
+    if (masters.has(name) || masters.size === 0) return undefined;
+    return this.fault(key, 'unknown_name', `unknown master or group '${name}'`, suggestion(name, masters.keys()));
   }
 
   private unknownBuffer(name: string): undefined {
-    const known = this.system.buffers.map((buffer) => buffer.name);
-    return this.fault('buffer', 'unknown_name', `unknown buffer '${name}'`, suggestion(name, known));
+    const { buffers } = this.written;
+    if (buffers.has(name) || buffers.size === 0) return undefined;
+    return this.fault('buffer', 'unknown_name', `unknown buffer '${name}'`, suggestion(name, buffers));
   }
 
   private fault(key: string, code: ProblemCode, message: string, hint: string): undefined {

@@ -76,6 +76,14 @@ describe('a folder that cannot be written ends with 1 before any simulation', ()
     expect(code).toBe(1);
   });
 
+  // below /proc a folder is asked for in vain, and a call that makes all levels at once never returns there
+  test.skipIf(!existsSync('/proc/self'))('a path below one where nothing can be made', async () => {
+    const path = put(temporaryFolder(), 'tiny.yaml', TINY);
+    const { code, err } = await call(['run', path, '--out', '/proc/none/below']);
+    expect(err).toMatch(/^the results cannot be written: .*; choose another folder with --out/u);
+    expect(code).toBe(1);
+  });
+
   test.each([
     ['EACCES', 'no permission for'],
     ['EROFS', 'read-only file system'],

@@ -76,6 +76,20 @@ describe('tasks', () => {
     expect(read(text).systems[0]!.tasks[0]!.steps).toMatchObject([{ care: 'clean' }, { care: 'clean' }]);
   });
 
+  test('a master or buffer with a mistake of its own is told of there, and is not unknown to the steps that name it', () => {
+    const task = (step: string) => `${RIG}tasks:\n  job: { trigger: ${ONCE}, steps: [{ ${step} }] }\n`;
+    const wrong = task('do: read, master: engine').replace(
+      '{ group: engine, attach: side, operations: read',
+      '{ group: engine, burst: 300 beats, attach: side, operations: read',
+    );
+    expect(problemsOf(wrong).map(({ path }) => path)).toEqual(['masters.engine_in.burst']);
+    const small = task('do: read, master: engine, buffer: job').replace(
+      'size: 8 KiB, cached: yes',
+      'size: 8 KB, cached: yes',
+    );
+    expect(problemsOf(small).map(({ path }) => path)).toEqual(['buffers.job.size']);
+  });
+
   test.each([
     ['do: read, master: engin', `tasks.job.steps[0].master: unknown master or group 'engin'`, `did you mean 'engine'?`],
     ['do: read, master: engine, buffer: jobs', `buffer: unknown buffer 'jobs'`, `did you mean 'job'?`],
