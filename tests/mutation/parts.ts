@@ -40,7 +40,10 @@ export const PARTS: readonly Part[] = [
   },
   {
     name: 'coherence',
-    mutate: ['src/model/coherence/{structural-model,coherence-unit,statistical-model,draws,stale-finder}.ts'],
+    mutate: [
+      'src/model/coherence/{structural-model,coherence-unit,statistical-model,draws,stale-finder}.ts',
+      'src/model/coherence/{burst-lines,written-lines,data-array}.ts',
+    ],
     tests: [
       'tests/model/coherence/{unit-lookups,snoops,non-inclusive,statistical-model,stale-finder}.test.ts',
       'tests/model/coherence/{coherence-unit,cached-core}.test.ts',

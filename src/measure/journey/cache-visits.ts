@@ -55,7 +55,7 @@ export class CacheVisits {
       const first = this.begins(slot, element, index);
       const chains = first ? books.wayIn : lines;
       const at = first ? slot : line;
-      if (first) books.comesIn(slot, element, index === 0, this.arrivedAt(slot, element, index));
+      if (first) books.comesIn(slot, element, index === 0, this.units[element]!.burstLines.arrivedAt(slot, index));
       if (books.blames) this.charge(slot, element, chains, at, first, master);
       else chains.reach(at, Part.arbitration, master, element, now);
       if (first) {
@@ -138,20 +138,6 @@ export class CacheVisits {
     charges.byLog(tags, now, by < 0 ? master : by, element);
     charges.addTo(chains, at, Part.arbitration);
     if (first) charges.log(this.queueOf(slot));
-  }
-
-  /** When a line could be looked up: the address is there, or all its data. */
-  private arrivedAt(slot: number, element: number, index: number): number {
-    const { bursts } = this.books.context;
-    if (bursts.op[slot] === READ) return bursts.usableAt[slot]!;
-    const { lineBytes } = this.units[element]!.spec;
-    const hop = bursts.routes[slot]!.hops.length - 1;
-    const size = bursts.routes[slot]!.hops[hop]!.beatBytes;
-    const start = bursts.start[slot]!;
-    const lineEnd = (Math.floor(start / lineBytes) + index + 1) * lineBytes;
-    const end = Math.min(lineEnd, start + bursts.bytes[slot]!);
-    const beat = Math.floor((end - 1) / size) - Math.floor(start / size);
-    return bursts.beats[bursts.beatBase(slot, hop) + beat]!;
   }
 
   private queueOf(slot: number): UseLog {

@@ -1,5 +1,5 @@
-import { commonMultiple } from '../../engine/common-multiple.js';
 /** Where the warm-up of a pilot replication ends. */
+import { commonMultiple } from '../../engine/common-multiple.js';
 
 /** Observations in one batch of MSER-5. */
 const BATCH = 5;

@@ -73,7 +73,7 @@ export interface CacheModel {
   /** The same two for a changed line that a core pushed out. */
   victimBlocked(core: number, line: number): boolean;
   takeVictim(core: number, line: number, a: Access): void;
-  /** The same two for a line that a core cleans or invalidates; `draw` decides where the model knows no lines. */
+  /** The same two for a line, nowhere on its way, that a core cleans or invalidates; `draw` decides where the model knows no lines. */
   upkeepBlocked(line: number, care: Care, draw: number): boolean;
   /** Answers the burst that carries the line to memory, or −1. */
   upkeep(line: number, care: Care, a: Access, draw: number): number;

@@ -10,30 +10,35 @@ import { EndPoint } from '../end-point.js';
 import type { ForwardQueue } from '../forward-queue.js';
 import type { Injector, InjectorOwner } from '../injector.js';
 import { TimeMeter } from '../window.js';
+import { BurstLines } from './burst-lines.js';
 import { CacheCounts } from './cache-counts.js';
 import { type Access, type CacheModel, emptyAccess, type UnitServices, Want } from './cache-model.js';
+import { DataArray } from './data-array.js';
 import { lineDraws, victimDraw } from './draws.js';
 import { EarlyWrites } from './early-writes.js';
 import { type LineMap, linesBehind } from './line-map.js';
 import { MissEntries } from './miss-entries.js';
 import type { PrivateCache } from './private-cache.js';
-import { StatisticalModel } from './statistical-model.js';
+import { requestersOf, StatisticalModel } from './statistical-model.js';
 import { StructuralModel } from './structural-model.js';
 import { PendingUpkeep } from './pending-upkeep.js';
 import { type Head, PendingVictims, ReplayList } from './tag-pipeline.js';
 import type { Upkeep } from './upkeep.js';
 import { WriteBackBuffer } from './write-back-buffer.js';
+import { WrittenLines } from './written-lines.js';
 
 /**
  * Where cores and coherent ports meet: a tag pipeline that looks up one line a cycle, the shared cache behind it, miss
  * entries and a write-back buffer. A burst is cut into lines; its beats go back in address order.
  *
  * Who is next: a changed line that a core pushed out (it is always accepted), then a line that waited for a fill, then one
- * that a core cleans or invalidates (at most one a core at a time), then whom the arbiter chooses among the heads of the inputs. A head that cannot be looked up now (no miss entry, no
- * write-back slot, a copy on its way) holds up only its own requester.
+ * that a core cleans or invalidates (at most one a core at a time), then whom the arbiter chooses among the heads of the
+ * inputs. A head that cannot be looked up now (no miss entry, no write-back slot, a copy on its way) holds up only its own
+ * requester.
  */
 export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, UnitServices {
   readonly lines: LineMap;
+  readonly burstLines: BurstLines;
   readonly counts: CacheCounts;
   readonly buffer: WriteBackBuffer;
   readonly cores: PrivateCache[] = [];
@@ -52,16 +57,13 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
   private readonly carrier: number;
   private readonly access = emptyAccess();
   private readonly lookupBusy: TimeMeter;
-  private readonly dataBusy: TimeMeter;
+  private readonly data: DataArray;
   private lookups = 0;
-  private dataUses = 0;
-  /** Edge from which on the data array is free; edge of the last lookup. */
-  private dataFree = 0;
+  /** Edge of the last lookup. */
   private lastEdge = -1;
   /** The burst of its own that brings what is being answered, or −1. */
   private servedBy = -1;
-  /** By burst: edge at which the lines of a write that are done so far are accepted. */
-  private acceptedAt = new Float64Array(64);
+  private readonly written: WrittenLines;
 
   constructor(
     context: Context,
@@ -76,10 +78,12 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
     }
     injector.setOwner(this);
     this.lines = linesBehind(spec, system);
+    this.burstLines = new BurstLines(context.bursts, spec.lineBytes);
+    this.written = new WrittenLines(context.bursts);
     this.counts = new CacheCounts(`${spec.name} L2`, context.window, system.masters.length);
     this.buffer = new WriteBackBuffer(spec.writebackSlots, context.window);
     this.lookupBusy = new TimeMeter(context.window);
-    this.dataBusy = new TimeMeter(context.window);
+    this.data = new DataArray(base.clock, context.window);
     this.carrier = context.calendar.carrier(this, 0, Phase.decide);
   }
 
@@ -95,7 +99,14 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
     this.model =
       spec.model === 'structural'
         ? new StructuralModel(spec, this, this.misses, this.buffer, cores, victimDraw(context, this.counts.cache))
-        : new StatisticalModel(spec, this, this.misses, this.buffer, this.requesters(), lineDraws(context, system));
+        : new StatisticalModel(
+            spec,
+            this,
+            this.misses,
+            this.buffer,
+            requestersOf(system, this.lines, spec.lineBytes),
+            lineDraws(context, system),
+          );
   }
 
   /** Joins the private cache of a core; answers its number. */
@@ -123,7 +134,7 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
 
   override *channels(): Iterable<ChannelUse> {
     yield { name: 'tags', kind: 'channel', busy: this.lookupBusy, stalled: null, grants: this.lookups };
-    yield { name: 'data', kind: 'channel', busy: this.dataBusy, stalled: null, grants: this.dataUses };
+    yield this.data.use();
     yield* super.channels();
   }
 
@@ -177,25 +188,15 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
   }
 
   bookData(edge: number, beats: number): number {
-    const start = Math.max(edge, this.dataFree);
-    this.dataFree = start + beats;
-    const from = this.base.clock.at(start);
-    if (this.context.window.holds(from)) this.dataUses++;
-    this.dataBusy.add(from, this.base.clock.at(this.dataFree));
-    return start;
+    return this.data.book(edge, beats);
   }
 
   respond(slot: number, index: number, edge: number, snoop: number): void {
-    const { bursts, probe } = this.context;
-    const { lineBytes, widthBytes } = this.spec;
-    const address = bursts.address[slot]!;
-    const origin = Math.floor(address / widthBytes);
-    const start = (Math.floor(address / lineBytes) + index) * lineBytes;
-    const first = Math.max(origin, start / widthBytes) - origin;
-    const end = Math.min(address + bursts.bytes[slot]!, start + lineBytes);
-    const last = Math.floor((end - 1) / widthBytes) - origin;
-    probe.lineAnswered(slot, this.base.index, index, edge + last - first, snoop, this.servedBy);
-    for (let beat = first; beat <= last; beat++) this.returnBeat(slot, beat, this.base.clock.at(edge + beat - first));
+    const { burstLines, context, base } = this;
+    const first = burstLines.beatOf(slot, burstLines.low(slot, index), base.widthBytes);
+    const last = burstLines.beatOf(slot, burstLines.high(slot, index) - 1, base.widthBytes);
+    context.probe.lineAnswered(slot, base.index, index, edge + last - first, snoop, this.servedBy);
+    for (let beat = first; beat <= last; beat++) this.returnBeat(slot, beat, base.clock.at(edge + beat - first));
   }
 
   respondEmpty(slot: number, edge: number, snoop: number): void {
@@ -205,11 +206,9 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
   }
 
   acceptLine(slot: number, index: number, edge: number, snoop: number): void {
-    const { bursts, probe } = this.context;
-    probe.lineAnswered(slot, this.base.index, index, edge, snoop, this.servedBy);
-    const at = this.base.clock.at(edge);
-    if (at > this.acceptedAt[slot]!) this.acceptedAt[slot] = at;
-    if (--bursts.scratch[slot]! === 0) this.acceptWrite(slot, this.acceptedAt[slot]!);
+    this.context.probe.lineAnswered(slot, this.base.index, index, edge, snoop, this.servedBy);
+    const acceptedPs = this.written.accept(slot, this.base.clock.at(edge));
+    if (acceptedPs < Infinity) this.acceptWrite(slot, acceptedPs);
   }
 
   fetch(line: number, a: Access): number {
@@ -224,12 +223,11 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
   }
 
   passThrough(a: Access): void {
-    const { bursts, calendar } = this.context;
-    const start = this.lines.addressOf(a.line);
-    const low = Math.max(bursts.address[a.slot]!, start);
-    const high = Math.min(bursts.address[a.slot]! + bursts.bytes[a.slot]!, start + this.spec.lineBytes);
-    const child = this.send(WRITE, a.line, low, high - low, a);
-    this.buffer.take(a.line, a.whole, child, a.slot, calendar.now);
+    const { burstLines } = this;
+    const low = burstLines.low(a.slot, a.index);
+    const bytes = burstLines.high(a.slot, a.index) - low;
+    const child = this.send(WRITE, a.line, burstLines.addressOf(a.slot, low), bytes, a);
+    this.buffer.take(a.line, a.whole, child, a.slot, this.context.calendar.now);
   }
 
   count(master: number, event: 'evictions' | 'interventions'): void {
@@ -250,18 +248,17 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
   describe(slot: number, index: number, a: Access): void {
     const { bursts } = this.context;
     const { lineBytes, widthBytes, portReadAllocate, portWriteAllocate } = this.spec;
+    const { burstLines } = this;
     const route = bursts.routes[slot]!;
-    const address = bursts.address[slot]!;
-    const start = (Math.floor(address / lineBytes) + index) * lineBytes;
-    const low = Math.max(address, start);
-    const high = Math.min(address + bursts.bytes[slot]!, start + lineBytes);
+    const low = burstLines.low(slot, index);
+    const high = burstLines.high(slot, index);
     const write = bursts.op[slot] === WRITE;
     a.slot = slot;
     a.index = index;
     a.input = route.hops.at(-1)!.input;
     a.core = this.coreOf[a.input]!;
     a.master = bursts.master[slot]!;
-    a.line = this.lines.lineOf(route.refill, start);
+    a.line = this.lines.lineOf(route.refill, burstLines.addressOf(slot, burstLines.lineStart(slot, index)));
     a.beats = Math.floor((high - 1) / widthBytes) - Math.floor(low / widthBytes) + 1;
     a.want = a.core >= 0 ? bursts.scratch[slot]! : write ? Want.write : Want.read;
     a.whole = write && high - low === lineBytes;
@@ -307,7 +304,7 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
     const { upkeeps, model, access, context } = this;
     if (upkeeps.count === 0) return false;
     for (const line of upkeeps.ready(context.calendar.now)) {
-      if (this.early.holds(line.line, context.calendar.now)) continue;
+      if (this.early.holds(line.line, context.calendar.now) || this.isUnderway(line.line)) continue;
       if (model.upkeepBlocked(line.line, line.care, line.draw)) continue;
       access.slot = -1;
       access.index = 0;
@@ -319,6 +316,12 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
     return false;
   }
 
+  /** Is the line on its way to the shared cache, to memory or to a core? Whoever cleans it then would miss that copy. */
+  private isUnderway(line: number): boolean {
+    if (this.misses.find(line) >= 0 || this.buffer.holds(line)) return true;
+    return this.cores.some((cache) => cache.awaits(line));
+  }
+
   private lookupNext(): boolean {
     const { calendar, bursts } = this.context;
     const { arbiter, heads, access, model } = this;
@@ -328,7 +331,7 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
     for (let i = 0; i < heads.length; i++) {
       const head = heads[i]!;
       if (head.queue.length === 0 || this.victims.line(head.queue.input) >= 0) continue;
-      const ready = this.readyAt(head);
+      const ready = Math.max(head.queue.eligibleAt, this.burstLines.arrivedAt(head.queue.head, head.line));
       if (ready > now) {
         if (ready < next) next = ready;
         continue;
@@ -344,33 +347,15 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
     return slot >= 0;
   }
 
-  /** When the next line of a head can be looked up: its address is here, or all its data. */
-  private readyAt({ queue, line }: Head): number {
-    const { bursts } = this.context;
-    const slot = queue.head;
-    if (!queue.write) return Math.max(queue.eligibleAt, bursts.usableAt[slot]!);
-    const { lineBytes } = this.spec;
-    const hop = bursts.hop[slot]!;
-    const size = bursts.routes[slot]!.hops[hop]!.beatBytes;
-    const address = bursts.address[slot]!;
-    const end = Math.min((Math.floor(address / lineBytes) + line + 1) * lineBytes, address + bursts.bytes[slot]!);
-    const beat = Math.floor((end - 1) / size) - Math.floor(address / size);
-    return Math.max(queue.eligibleAt, bursts.beats[bursts.beatBase(slot, hop) + beat]!);
-  }
-
   /** Looks up the next line at the head of a queue; the burst leaves the queue with its last one. */
   private look(head: Head): void {
     const { bursts, calendar, probe } = this.context;
     const { queue } = head;
-    const { lineBytes } = this.spec;
     const slot = queue.head;
-    const lines =
-      Math.floor((bursts.address[slot]! + bursts.bytes[slot]! - 1) / lineBytes) -
-      Math.floor(bursts.address[slot]! / lineBytes) +
-      1;
+    const lines = this.burstLines.count(slot);
     if (head.line === 0) {
       bursts.enteredAt[slot] = calendar.now;
-      if (queue.write) this.expectLines(slot, lines);
+      if (queue.write) this.written.expect(slot, lines);
     }
     this.describe(slot, head.line, this.access);
     probe.lookedUp(slot, this.base.index, head.line, this.access.master);
@@ -387,16 +372,6 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
     queue.pop();
     queue.eligibleAt = next;
     queue.release(next);
-  }
-
-  private expectLines(slot: number, lines: number): void {
-    this.context.bursts.scratch[slot] = lines;
-    if (slot >= this.acceptedAt.length) {
-      const wider = new Float64Array(Math.max(slot + 1, this.acceptedAt.length * 2));
-      wider.set(this.acceptedAt);
-      this.acceptedAt = wider;
-    }
-    this.acceptedAt[slot] = 0;
   }
 
   /** With the fetch comes word of the line that it pushed out: a changed one takes the next free cycle. */
@@ -421,14 +396,5 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
 
   private armAt(timePs: number): void {
     this.context.calendar.armBy(this.carrier, this.base.clock.edgeFrom(timePs));
-  }
-
-  private requesters(): { hitRatio: number; firstLine: number; lines: number }[] {
-    return this.system.masters.map(({ buffer: name, hitRatio }) => {
-      const buffer = this.system.buffers.find((candidate) => candidate.name === name)!;
-      const memory = this.lines.indexOf(buffer.memory);
-      const firstLine = memory < 0 ? 0 : this.lines.lineOf(memory, buffer.baseBytes);
-      return { hitRatio, firstLine, lines: Math.ceil(buffer.bytes / this.spec.lineBytes) };
-    });
   }
 }

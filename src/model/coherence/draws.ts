@@ -10,7 +10,10 @@ export function victimDraw(context: Context, cache: string): VictimDraw {
   return (set, evictionNumber) => draw(set, evictionNumber, 0);
 }
 
-/** Draws of the statistical cache: by master, purpose, burst (or task, step, instance and burst) and line, so that they do not depend on order of service. */
+/**
+ * Draws of the statistical cache: by master, purpose, burst (or task, step, instance and burst) and line, so that they do
+ * not depend on order of service.
+ */
 export function lineDraws(context: Context, system: SystemSpec): LineDraws {
   const { bursts, seed, replication } = context;
   const stream = (purpose: string) => {

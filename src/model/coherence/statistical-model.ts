@@ -1,6 +1,7 @@
 // Hot path: one call per line looked up.
-import type { Care, CoherenceSpec } from '../../scenario/scenario.js';
+import type { Care, CoherenceSpec, SystemSpec } from '../../scenario/scenario.js';
 import { type Access, type CacheModel, emptyAccess, type UnitServices, Want } from './cache-model.js';
+import type { LineMap } from './line-map.js';
 import type { MissEntries } from './miss-entries.js';
 import { LineState } from './tag-store.js';
 import type { WriteBackBuffer } from './write-back-buffer.js';
@@ -19,6 +20,16 @@ export interface Requester {
   /** First line and lines of its buffer. */
   readonly firstLine: number;
   readonly lines: number;
+}
+
+/** What the model must know of the masters of a system, in their order. */
+export function requestersOf(system: SystemSpec, map: LineMap, lineBytes: number): Requester[] {
+  return system.masters.map(({ buffer: name, hitRatio }) => {
+    const buffer = system.buffers.find((candidate) => candidate.name === name)!;
+    const memory = map.indexOf(buffer.memory);
+    const firstLine = memory < 0 ? 0 : map.lineOf(memory, buffer.baseBytes);
+    return { hitRatio, firstLine, lines: Math.ceil(buffer.bytes / lineBytes) };
+  });
 }
 
 /**
@@ -85,9 +96,7 @@ export class StatisticalModel implements CacheModel {
     unit.cores[core]!.forget(line);
   }
 
-  upkeepBlocked(line: number, care: Care, draw: number): boolean {
-    if (this.misses.find(line) >= 0 || this.buffer.holds(line)) return true;
-    if (this.unit.cores.some((cache) => cache.awaits(line))) return true;
+  upkeepBlocked(_line: number, care: Care, draw: number): boolean {
     return this.buffer.full && this.isWritten(care, draw);
   }
 

@@ -115,8 +115,6 @@ export class StructuralModel implements CacheModel {
   }
 
   upkeepBlocked(line: number, care: Care): boolean {
-    if (this.misses.find(line) >= 0 || this.buffer.holds(line)) return true;
-    if (this.unit.cores.some((cache) => cache.awaits(line))) return true;
     return care !== 'invalidate' && this.buffer.full && this.isDirty(line);
   }
 
