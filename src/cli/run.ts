@@ -83,7 +83,7 @@ async function runWith(crew: Crew, path: string, options: RunOptions, io: Io): P
     events: runs.reduce((sum, run) => sum + run.events, 0),
     warnings: studyWarnings(study),
     notes: [
-      ...noteSentences(tables.latency.filter((row) => row.replication === 'all')),
+      ...noteSentences([...tables.latency, ...tables.tasks].filter((row) => row.replication === 'all')),
       ...budgetSentences(tables.budgets),
     ],
   });

@@ -1,6 +1,6 @@
 /** Why cells are empty, in sentences: one for each kind of cell and reason, not one a path. */
 import type { NoteReason } from '../measure/note.js';
-import type { CellNote, LatencyRow } from '../measure/tables/rows.js';
+import type { CellNote, LatencyRow, TaskRow } from '../measure/tables/rows.js';
 import { decimal, grouped, readableSpan } from './format.js';
 
 const SUBJECTS: Record<CellNote['subject'], string> = {
@@ -34,16 +34,19 @@ function because(note: CellNote): string {
   return reasons[note.reason];
 }
 
+/** A row whose cells may be empty: of a path, or of a task. */
+type NotedRow = LatencyRow | TaskRow;
+
 /**
- * The sentences for the rows given, in order of first appearance; the worst case of each is named. Rows in which nothing
- * completed are left out: their state says so.
+ * The sentences for the rows given, in order of first appearance; the worst case of each is named, of paths and of tasks.
+ * Rows in which nothing completed are left out: their state or their number of instances says so.
  */
-export function noteSentences(rows: readonly LatencyRow[]): string[] {
-  const found = new Map<string, { row: LatencyRow; note: CellNote; rows: number }>();
+export function noteSentences(rows: readonly NotedRow[]): string[] {
+  const found = new Map<string, { row: NotedRow; note: CellNote; rows: number }>();
   for (const row of rows) {
     for (const note of row.notes) {
       if (note.reason === 'no_samples') continue;
-      const key = `${note.subject} ${note.reason}`;
+      const key = `${'task' in row} ${note.subject} ${note.reason}`;
       const known = found.get(key);
       if (known === undefined) found.set(key, { row, note, rows: 1 });
       else {
@@ -55,8 +58,8 @@ export function noteSentences(rows: readonly LatencyRow[]): string[] {
   return [...found.values()].map(({ row, note, rows: count }) => sentence(row, note, count));
 }
 
-function sentence(row: LatencyRow, note: CellNote, count: number): string {
-  const where = `${row.master} ${row.operation} (${row.level})`;
+function sentence(row: NotedRow, note: CellNote, count: number): string {
+  const where = 'task' in row ? `task ${row.task}` : `${row.master} ${row.operation} (${row.level})`;
   const others = count === 1 ? '' : ` and ${grouped(count - 1)} more`;
   const remedy = note.neededPs === null ? '' : `; measure for ${readableSpan(note.neededPs)} instead`;
   return `${SUBJECTS[note.subject]} is empty for ${where}${others}: ${because(note)}${remedy}.`;

@@ -22,7 +22,7 @@ const NONE = '-';
 /** The whole summary, ending with a newline. */
 export function summary(study: StudyResult, tables: StudyTables, options: Look = PLAIN): string {
   const sections = study.placements.map((placement) => placementText(study, placement, tables, options));
-  const notes = noteSentences(tables.latency.filter(isPooled));
+  const notes = noteSentences([...tables.latency, ...tables.tasks].filter(isPooled));
   const parts = [
     budgetText(tables.budgets, options),
     ...sections,

@@ -32,7 +32,7 @@ export function shortNumber(value: number): string {
   return Math.abs(value) >= 100 ? grouped(value) : String(Number(value.toPrecision(3)));
 }
 
-/** A number in the unit that its table names: ns, MB/s or share. */
+/** A number in the unit that its table names; a share in per cent. */
 export function inUnit(value: number | null, unit: string): string {
   if (value === null) return NONE;
   if (unit === 'ns') return nsText(value);

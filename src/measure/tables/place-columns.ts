@@ -1,7 +1,7 @@
 /** Columns of place.csv, of which some are named after what the search moves. */
 import { BASE, type Column, type Table, column } from './column.js';
 import type { PlaceFailure, PlaceRow } from './rows.js';
-import { metricName, PRINTED_UNITS } from './verdict-columns.js';
+import { inUnitOf, metricName, PRINTED_UNITS, UNITS } from './verdict-columns.js';
 
 export const PLACE_FILE = 'place.csv';
 
@@ -32,10 +32,7 @@ const moverColumns = (mover: string): Column<PlaceRow>[] => [
 ];
 
 const goalColumn = (name: string, meaning: string, read: (row: PlaceRow) => number | null): Column<PlaceRow> =>
-  column('number', name, meaning, (row) => {
-    const value = read(row);
-    return value === null ? null : value / PRINTED_UNITS[row.goal.kind].size;
-  });
+  column('number', name, meaning, (row) => inUnitOf(row.goal.kind, read(row)));
 
 const VALUES: readonly Column<PlaceRow>[] = [
   column('count', 'assignments', 'Assignments that this one stands for, by identical ports.', (row) => row.assignments),
@@ -68,9 +65,13 @@ function figuresOf(failure: PlaceFailure | null): Figures | null {
   switch (failure.kind) {
     case 'budgets': {
       const [first] = failure.rows;
-      const { unit, size } = PRINTED_UNITS[first!.spec.kind];
-      const measured = first!.measured === null ? null : first!.measured / size;
-      return { fails: failure.rows.map(({ budget }) => budget).join(' '), limit: first!.limit / size, measured, unit };
+      const { kind } = first!.spec;
+      return {
+        fails: failure.rows.map(({ budget }) => budget).join(' '),
+        limit: inUnitOf(kind, first!.limit),
+        measured: inUnitOf(kind, first!.measured),
+        unit: PRINTED_UNITS[kind].unit,
+      };
     }
     case 'capacity': {
       const { unit, size } = PRINTED_UNITS.bandwidth;
@@ -93,6 +94,6 @@ const FAILURE: readonly Column<PlaceRow>[] = [
   column('number', 'measured', 'What was measured against it, or is offered.', (row) => {
     return figuresOf(row.failure)?.measured ?? null;
   }),
-  column('text', 'unit', 'ns, MB/s or share: of limit and measured.', (row) => figuresOf(row.failure)?.unit ?? null),
+  column('text', 'unit', `${UNITS}: of limit and measured.`, (row) => figuresOf(row.failure)?.unit ?? null),
   column('text', 'warnings', 'What its replications warned of, such as stale reads.', (row) => row.warnings.join('; ')),
 ];

@@ -2,10 +2,9 @@
 import { columnOf } from '../../scenario/axis.js';
 import { BASE, type Table, column } from './column.js';
 import type { CrossingRow, SweepRow } from './rows.js';
-import { metricName, PRINTED_UNITS } from './verdict-columns.js';
+import { inUnitOf, metricName, PRINTED_UNITS, UNITS_MEANING } from './verdict-columns.js';
 
-const printed = (row: SweepRow, value: number | null): number | null =>
-  value === null ? null : value / PRINTED_UNITS[row.metric.kind].size;
+const printed = (row: SweepRow, value: number | null): number | null => inUnitOf(row.metric.kind, value);
 
 /** The table of a sweep over these keys; quantities of a key are numbers in one unit, which its column names. */
 export function sweepTable(keys: readonly string[], rows: readonly SweepRow[]): Table<SweepRow> {
@@ -31,7 +30,7 @@ export function sweepTable(keys: readonly string[], rows: readonly SweepRow[]): 
       ),
       column('number', 'value_ci95_low', 'Lower end of its interval at 95 %.', (row) => printed(row, row.low)),
       column('number', 'value_ci95_high', 'Upper end of its interval at 95 %.', (row) => printed(row, row.high)),
-      column('text', 'unit', 'ns, MB/s or share.', (row) => PRINTED_UNITS[row.metric.kind].unit),
+      column('text', 'unit', UNITS_MEANING, (row) => PRINTED_UNITS[row.metric.kind].unit),
       column(
         'text',
         'state',

@@ -12,8 +12,16 @@ export const PRINTED_UNITS = {
   task: { unit: 'us', size: 1e6 },
 } as const;
 
-const inUnit = ({ spec }: BudgetRow, value: number | null): number | null =>
-  value === null ? null : value / PRINTED_UNITS[spec.kind].size;
+/** What a column `unit` can say, for the text that describes it. */
+export const UNITS = Object.values(PRINTED_UNITS)
+  .map(({ unit }) => unit)
+  .join(', ');
+export const UNITS_MEANING = `${UNITS}: of the numbers of this row.`;
+
+/** A value in the unit of its kind; an empty cell stays empty. */
+export function inUnitOf(kind: keyof typeof PRINTED_UNITS, value: number | null): number | null {
+  return value === null ? null : value / PRINTED_UNITS[kind].size;
+}
 
 /** `none in 4200, misses in at most 25.9 % of runs`, or the verdict as it is. */
 export function verdictText({ verdict, none }: Pick<BudgetRow, 'verdict' | 'none'>): string | null {
@@ -28,11 +36,11 @@ export const BUDGETS: Table<BudgetRow> = {
     ...BASE,
     column('text', 'budget', 'Name of the budget.', (row) => row.budget),
     column('text', 'level', 'Of a latency: burst, port or transfer; of a task: task.', (row) => row.level),
-    column('number', 'limit', 'The limit, in the unit of this row.', (row) => inUnit(row, row.limit)),
+    column('number', 'limit', 'The limit, in the unit of this row.', (row) => inUnitOf(row.spec.kind, row.limit)),
     column('number', 'measured', 'What was measured; empty where a percentile rests on too few samples.', (row) => {
-      return inUnit(row, row.measured);
+      return inUnitOf(row.spec.kind, row.measured);
     }),
-    column('text', 'unit', 'ns, MB/s, share, or us for a task.', (row) => PRINTED_UNITS[row.spec.kind].unit),
+    column('text', 'unit', UNITS_MEANING, (row) => PRINTED_UNITS[row.spec.kind].unit),
     column('share', 'margin_share', 'Distance to the limit over the limit; below zero outside the budget.', (row) => {
       return row.marginShare;
     }),
@@ -60,10 +68,7 @@ export function percentileName(percentile: number | null): string {
 }
 
 const metricColumn = (name: string, meaning: string, read: (row: ComparisonRow) => number | null) =>
-  column<ComparisonRow>('number', name, meaning, (row) => {
-    const value = read(row);
-    return value === null ? null : value / PRINTED_UNITS[row.metric.kind].size;
-  });
+  column<ComparisonRow>('number', name, meaning, (row) => inUnitOf(row.metric.kind, read(row)));
 
 export const COMPARISON: Table<ComparisonRow> = {
   file: 'comparison.csv',
@@ -97,10 +102,7 @@ export const COMPARISON: Table<ComparisonRow> = {
 };
 
 const sensitivityColumn = (name: string, meaning: string, read: (row: SensitivityRow) => number | null) =>
-  column<SensitivityRow>('number', name, meaning, (row) => {
-    const value = read(row);
-    return value === null ? null : value / PRINTED_UNITS[row.spec.kind].size;
-  });
+  column<SensitivityRow>('number', name, meaning, (row) => inUnitOf(row.spec.kind, read(row)));
 
 export const SENSITIVITY: Table<SensitivityRow> = {
   file: 'sensitivity.csv',
@@ -111,7 +113,7 @@ export const SENSITIVITY: Table<SensitivityRow> = {
     column('text', 'kind', 'What it is.', (row) => row.kind),
     column('share', 'utilisation', 'Share of the window in which it was busy, as it stands.', (row) => row.utilisation),
     column('text', 'budget', 'The budget of the placement with the smallest margin.', (row) => row.spec.name),
-    column('text', 'level', 'Of a latency: burst, port or transfer.', (row) => row.level),
+    column('text', 'level', 'Of a latency: burst, port or transfer; of a task: task.', (row) => row.level),
     sensitivityColumn('limit', 'Its limit, in the unit of this row.', (row) => row.limit),
     sensitivityColumn('measured', 'What is measured as it stands; empty where it means nothing.', (row) => row.now),
     sensitivityColumn(
@@ -126,7 +128,7 @@ export const SENSITIVITY: Table<SensitivityRow> = {
       (row) => row.low,
     ),
     sensitivityColumn('change_ci95_high', 'Upper end of its interval.', (row) => row.high),
-    column('text', 'unit', 'ns, MB/s or share.', (row) => PRINTED_UNITS[row.spec.kind].unit),
+    column('text', 'unit', UNITS_MEANING, (row) => PRINTED_UNITS[row.spec.kind].unit),
     column(
       'text',
       'verdict',
