@@ -47,13 +47,18 @@ export class Recorder extends Tracer {
     }
   }
 
+  /** Must the waiting of each single burst be charged, whether or not it stands for others in blame.csv? */
+  protected get chargesAll(): boolean {
+    return false;
+  }
+
   /** Joins the recorder to the simulation that it watches; call before `run`. */
   watch(simulation: Simulation): void {
     this.simulation = simulation;
     const { journeys, timelinePs } = this.settings;
     if (timelinePs !== null) this.timeline = new Timeline(simulation, this.platform, timelinePs);
     if (journeys === 'off') return;
-    this.follow(simulation, this.platform, journeys === 'blame');
+    this.follow(simulation, this.platform, journeys === 'blame', this.chargesAll);
     const masters = this.platform.masters.map(({ name }) => name);
     const elements = simulation.model.elements.map(({ base }) => base.name);
     for (const [place, path] of this.paths.entries()) {
@@ -107,8 +112,9 @@ export class Recorder extends Tracer {
     this.timeline?.done(bursts.master[slot]!, this.doneAt - wantedAt, wantedAt);
     const { chains } = this;
     if (chains !== null) {
-      path.stages!.record(chains, slot);
-      path.blame?.record(chains, slot, this.charges(slot));
+      const chain = chains.of(slot);
+      path.stages!.record(chain);
+      path.blame?.record(chain, this.weight(slot));
     }
     const offeredAt = bursts.offeredAt[slot]!;
     if (offeredAt >= 0) path.port.record(this.doneAt - offeredAt, wantedAt);

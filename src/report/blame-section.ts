@@ -19,7 +19,7 @@ export function blameSection(facts: Facts): Markup | null {
   return markup`<p>
       A row waits for a column: the mean wait in ns of each burst, and where it is spent most. The darker a cell, the
       larger its part of the row. <i>Itself</i> is a path's own earlier bursts, limits and clock edges.
-      ${sampled && 'With this many masters every k-th burst was charged; blame.csv tells which share.'}
+      ${sampled && 'Of a path with many bursts a sample was charged; blame.csv tells which share.'}
     </p>
     ${matrices}`;
 }

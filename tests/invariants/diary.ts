@@ -46,7 +46,7 @@ export class Diary extends Tracer {
 
   watch(simulation: Simulation, system: SystemSpec): void {
     this.simulation = simulation;
-    this.follow(simulation, system, true);
+    this.follow(simulation, system, true, true);
   }
 
   override completed(slot: number): void {
@@ -68,12 +68,12 @@ export class Diary extends Tracer {
 
   /** Time in the parts that are waiting for others; not for a row to be closed, which is nobody's turn. */
   private waited(slot: number): number {
-    const chains = this.chains!;
+    const chain = this.chains!.of(slot);
     let waited = 0;
-    let from = chains.from(slot);
-    for (let link = 0; link < chains.count(slot); link++) {
-      const until = chains.untilOf(slot, link);
-      if (FOR_OTHERS.has(chains.partOf(slot, link))) waited += until - from;
+    let from = chain.from;
+    for (let link = 0; link < chain.count; link++) {
+      const until = chain.untilOf(link);
+      if (FOR_OTHERS.has(chain.partOf(link))) waited += until - from;
       from = until;
     }
     return waited;

@@ -130,6 +130,10 @@ export class Watch extends Recorder {
     });
   }
 
+  protected override get chargesAll(): boolean {
+    return true;
+  }
+
   override watch(simulation: Simulation): void {
     super.watch(simulation);
     this.watched = simulation;
@@ -208,12 +212,12 @@ export class Watch extends Recorder {
   }
 
   private journeyOf(slot: number): Link[] {
-    const chains = this.chains!;
-    return Array.from({ length: chains.count(slot) }, (_, link) => ({
-      part: chains.partOf(slot, link),
-      culprit: chains.culpritOf(slot, link),
-      element: chains.elementOf(slot, link),
-      untilPs: chains.untilOf(slot, link),
+    const chain = this.chains!.of(slot);
+    return Array.from({ length: chain.count }, (_, link) => ({
+      part: chain.partOf(link),
+      culprit: chain.culpritOf(link),
+      element: chain.elementOf(link),
+      untilPs: chain.untilOf(link),
     }));
   }
 

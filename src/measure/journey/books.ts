@@ -9,11 +9,9 @@ import type { Simulation } from '../../model/simulation.js';
 import type { SystemSpec } from '../../scenario/scenario.js';
 import { Chains, MOST_ELEMENTS } from './chains.js';
 import { Charges } from './charges.js';
+import { Sampling } from './sampling.js';
 import { Part } from './stage.js';
 import { UseLog } from './use-log.js';
-
-/** Masters that may contend while the waiting of every burst is charged. */
-const ALL_CHARGED = 32;
 
 /** Culprit number of refresh; masters have theirs from 0. */
 export const REFRESH = -1;
@@ -44,8 +42,11 @@ export class Books {
   /** By master: cycles of a lookup in its private cache, 0 where it has none. */
   readonly hitCycles: Int32Array;
   readonly masterClocks: readonly Clock[];
-  /** The waiting of every so many-th burst of a path is charged. */
-  private readonly every: number;
+  /** By slot: for how many bursts it stands in the account of blame; 0 where its waiting is not charged to anybody. */
+  private weights = new Int32Array(0);
+  private readonly sampling: Sampling;
+  private readonly allLogs: UseLog[] = [];
+  /** By place; by element and part of it. */
   private readonly logs: UseLog[] = [];
   private readonly unitLogs: UseLog[][] = [];
 
@@ -54,6 +55,8 @@ export class Books {
     system: SystemSpec,
     /** Is blame kept as well? Else all waiting is its own. */
     readonly blames: boolean,
+    /** Are bursts charged too that stand for nothing in its account, such as those that do not count? */
+    private readonly chargesAll: boolean,
   ) {
     this.context = simulation.context;
     const { length } = simulation.model.elements;
@@ -69,7 +72,7 @@ export class Books {
       master instanceof Core && master.counts !== null ? master.spec.core!.hitCycles : 0,
     );
     const contending = system.masters.filter(({ issue }) => issue.process !== 'silent').length;
-    this.every = Math.max(1, Math.ceil(contending / ALL_CHARGED));
+    this.sampling = new Sampling(contending, 2 * system.masters.length);
     this.masterClocks = system.masters.map(({ clock }) => {
       const spec = clock === null ? undefined : system.clocks.get(clock);
       return spec === undefined ? unclocked() : new Clock(spec.name, spec.numerator, spec.denominator);
@@ -80,6 +83,7 @@ export class Books {
   start(slot: number, fromPs: number): void {
     if (slot >= this.readyAt.length) this.grow(slot + 1);
     this.chains.start(slot, fromPs);
+    this.weights[slot] = this.blames ? this.draw(slot) : 0;
     this.readyAt[slot] = -1;
     this.lastWay[slot] = -1;
     this.stalledAt[slot] = Infinity;
@@ -87,18 +91,40 @@ export class Books {
 
   /** Is the waiting of the burst charged to whoever caused it, instant by instant? */
   charged(slot: number): boolean {
-    return this.blames && this.context.bursts.number[slot]! % this.every === 0;
+    return this.weights[slot]! > 0 || (this.blames && this.chargesAll);
+  }
+
+  /** For how many bursts it stands in the account of blame; 0 where it is left out. */
+  weight(slot: number): number {
+    return this.weights[slot]!;
+  }
+
+  /** A burst waits for what another was sent for: its time is in part that of the other, which is charged or not. */
+  joins(slot: number, flight: number): void {
+    this.weights[slot] = this.context.bursts.counted[slot] === 1 ? this.weights[flight]! : 0;
+  }
+
+  /** Those of caches, numbered below zero, are a part of the bursts that they are for. */
+  private draw(slot: number): number {
+    const { number, counted, master, op } = this.context.bursts;
+    if (number[slot]! < 0) return 1;
+    return counted[slot] === 1 ? this.sampling.weightOf(2 * master[slot]! + op[slot]!, number[slot]!) : 0;
+  }
+
+  /** A log that others may refer to. */
+  newLog(): UseLog {
+    return new UseLog(this.context.calendar, this.allLogs);
   }
 
   /** The log of a place: a queue, or a way out. */
   log(place: number): UseLog {
-    return (this.logs[place] ??= new UseLog(this.context.calendar));
+    return (this.logs[place] ??= this.newLog());
   }
 
   /** The log of a part of an element: a server, a bank, its tags, its door. */
   unitLog(element: number, unit: number): UseLog {
     const logs = (this.unitLogs[element] ??= []);
-    return (logs[unit] ??= new UseLog(this.context.calendar));
+    return (logs[unit] ??= this.newLog());
   }
 
   /**
@@ -151,6 +177,7 @@ export class Books {
     let size = Math.max(64, this.readyAt.length);
     while (size < least) size *= 2;
     this.readyAt = widen(this.readyAt, new Float64Array(size));
+    this.weights = widen(this.weights, new Int32Array(size));
     this.piece = widen(this.piece, new Int32Array(size));
     this.lastWay = widen(this.lastWay, new Int32Array(size));
     this.stalledAt = widen(this.stalledAt, new Float64Array(size));

@@ -56,15 +56,16 @@ export class CacheVisits {
       const chains = first ? books.wayIn : lines;
       const at = first ? slot : line;
       if (first) books.comesIn(slot, element, index === 0, this.units[element]!.burstLines.arrivedAt(slot, index));
-      if (books.blames) this.charge(slot, element, chains, at, first, master);
+      const began = chains.end(at);
+      if (books.charged(slot)) this.charge(slot, element, chains, at, first, master);
       else chains.reach(at, Part.arbitration, master, element, now);
+      if (first && books.blames) this.note(slot, element, began, master);
       if (first) {
-        lines.start(line, chains.from(slot));
+        lines.start(line, chains.of(slot).from);
         lines.follow(line, chains, slot);
         chains.reach(slot, Part.lookup, master, element, next);
       }
       lines.reach(line, Part.lookup, master, element, clock.after(now, this.units[element]!.spec.lookupCycles));
-      if (first && books.blames) this.queueOf(slot).add(now, next, master, element, slot);
     }
     if (books.blames) books.unitLog(element, TAGS).add(now, next, master, element, slot);
   }
@@ -118,7 +119,7 @@ export class CacheVisits {
     return true;
   }
 
-  /** Whom the wait of a line for its lookup, now, is due to; with a first one, what those behind the burst wait for. */
+  /** Whom the wait of a line for its lookup, now, is due to. */
   private charge(slot: number, element: number, chains: Chains, at: number, first: boolean, master: number): void {
     const { books } = this;
     const { charges } = books;
@@ -128,16 +129,36 @@ export class CacheVisits {
     charges.start(began < now ? began : now);
     if (first) {
       const headed = this.queueOf(slot).end;
-      if (headed > charges.at) charges.byLog(this.queueOf(slot), headed < now ? headed : now, master, element);
+      if (headed > charges.at) this.queueOf(slot).tell(charges, headed < now ? headed : now, master, element);
     }
     const tags = books.unitLog(element, TAGS);
     const aligned = clock.edgeFrom(charges.at);
-    charges.byLog(tags, aligned < now ? aligned : now, master, element);
-    // a free cycle that it could not use: it lacked a miss entry, a slot or a copy, until someone's burst was back
+    tags.tell(charges, aligned < now ? aligned : now, master, element);
+    tags.tell(charges, now, this.filler(element, master), element);
+    charges.addTo(chains.of(at), Part.arbitration);
+  }
+
+  /** Notes what those behind a burst have waited for, whose first lookup of a line is now, and will until the next edge. */
+  private note(slot: number, element: number, beganPs: number, master: number): void {
+    const { books } = this;
+    const { now } = books.context.calendar;
+    const { clock } = books.elements[element]!.base;
+    const ahead = this.queueOf(slot);
+    const tags = books.unitLog(element, TAGS);
+    const headed = ahead.end;
+    const aligned = clock.edgeFrom(headed > beganPs ? headed : beganPs);
+    ahead.refer(beganPs, aligned < now ? aligned : now, tags, tags.next, master, element);
+    ahead.refer(beganPs, now, tags, tags.next, this.filler(element, master), element);
+    ahead.add(now, clock.after(now, 1), master, element, slot);
+  }
+
+  /**
+   * Who is to blame for a free cycle of the tags that a line could not use: it lacked a miss entry, a slot or a copy, until
+   * someone's burst was back; `master` itself where none was.
+   */
+  private filler(element: number, master: number): number {
     const by = this.filled[element]!;
-    charges.byLog(tags, now, by < 0 ? master : by, element);
-    charges.addTo(chains, at, Part.arbitration);
-    if (first) charges.log(this.queueOf(slot));
+    return by < 0 ? master : by;
   }
 
   private queueOf(slot: number): UseLog {

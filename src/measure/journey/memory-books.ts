@@ -1,18 +1,17 @@
 // Hot path: read and written a few times per column access. State in typed arrays by access.
-import type { Calendar } from '../../engine/calendar.js';
 import type { Clock } from '../../engine/clock.js';
 import type { Channel } from '../../model/dram/channel.js';
 import { NOBODY, REFRESH } from './books.js';
-import { Chains } from './chains.js';
-import { UseLog } from './use-log.js';
+import type { UseLog } from './use-log.js';
 
 /** Refreshes that are remembered, a power of two. */
 const KEPT = 256;
 
 /** What the recorder keeps of one DRAM channel. */
 export class MemoryBooks {
-  /** By access: its way from the door of the memory into the queue. */
-  readonly chains = new Chains();
+  /** By access: how far the way of its burst through the door was when it had passed: so many links, up to an instant. */
+  readonly wayLinks: Int32Array;
+  readonly wayEnd: Float64Array;
   /** By access: its master; when its first command went out, what it found, and to whom the last of its wait was due. */
   readonly owner: Int32Array;
   readonly firstAt: Float64Array;
@@ -27,8 +26,6 @@ export class MemoryBooks {
   lastUser = NOBODY;
   lastActivate = NOBODY;
   lastColumn = NOBODY;
-  /** Who had the channel, column command by column command. */
-  readonly use: UseLog;
 
   private readonly refreshFrom = new Float64Array(KEPT);
   private readonly refreshTo = new Float64Array(KEPT);
@@ -44,11 +41,13 @@ export class MemoryBooks {
     readonly prechargePs: number,
     /** From a column command to the next of the same burst, in one bank group. */
     readonly spacingPs: number,
-    calendar: Calendar,
+    /** Who had the channel, column command by column command. */
+    readonly use: UseLog,
   ) {
-    this.use = new UseLog(calendar);
     const { capacity } = channel.queue;
     const banks = channel.state.banks.length;
+    this.wayLinks = new Int32Array(capacity);
+    this.wayEnd = new Float64Array(capacity);
     this.owner = new Int32Array(capacity);
     this.firstAt = new Float64Array(capacity);
     this.found = new Uint8Array(capacity);

@@ -14,26 +14,42 @@ import type { UseLog } from './use-log.js';
 export class MemoryDoor {
   constructor(private readonly books: Books) {}
 
-  /** Whom the wait of an access that goes through now is due to, since `fromPs`; and what those behind it wait for. */
-  charge(slot: number, element: number, memory: MemoryBooks, fromPs: number): void {
+  /** An access goes through now, of which the piece before has passed at `fromPs`: whom it has waited for since. */
+  passes(slot: number, element: number, memory: MemoryBooks, fromPs: number): void {
     const { books } = this;
     const { bursts, calendar } = books.context;
-    const { charges } = books;
+    const { charges, wayIn } = books;
     const { now } = calendar;
     const master = bursts.master[slot]!;
-    const { reads, writes, clock } = bursts.routes[slot]!.hops.at(-1)!;
-    const write = bursts.op[slot] !== READ;
-    const ahead = books.log((write ? writes : reads).place);
-    const door = books.unitLog(element, write ? 1 : 0);
+    if (!books.charged(slot)) {
+      wayIn.reach(slot, Part.arbitration, master, element, now);
+      return;
+    }
+    const ahead = this.queueOf(slot);
+    const door = this.doorOf(slot, element);
     const headed = ahead.end;
     charges.start(fromPs);
-    if (headed > fromPs) charges.byLog(ahead, headed < now ? headed : now, master, element);
-    const aligned = clock.edgeFrom(charges.at);
-    charges.byLog(door, aligned < now ? aligned : now, master, element);
+    if (headed > fromPs) ahead.tell(charges, headed < now ? headed : now, master, element);
+    const aligned = books.elements[element]!.base.clock.edgeFrom(charges.at);
+    door.tell(charges, aligned < now ? aligned : now, master, element);
     // ready at an edge at which nobody went through: the queue was full
-    if (charges.at < now) this.chargeFull(memory, door, element);
-    charges.log(ahead);
-    charges.addTo(books.wayIn, slot, Part.arbitration);
+    if (charges.at < now) door.tellBoth(charges, memory.use, now, lastServed(memory), element);
+    charges.addTo(wayIn.of(slot), Part.arbitration);
+  }
+
+  /** Notes what those behind have waited for since `fromPs`, and will until the next edge. */
+  note(slot: number, element: number, memory: MemoryBooks, fromPs: number): void {
+    const { books } = this;
+    const { bursts, calendar } = books.context;
+    const { now } = calendar;
+    const { clock } = books.elements[element]!.base;
+    const master = bursts.master[slot]!;
+    const ahead = this.queueOf(slot);
+    const door = this.doorOf(slot, element);
+    const headed = ahead.end;
+    const aligned = clock.edgeFrom(headed > fromPs ? headed : fromPs);
+    ahead.refer(fromPs, aligned < now ? aligned : now, door, door.next, master, element);
+    if (aligned < now) ahead.referToBoth(fromPs, now, door, memory.use, lastServed(memory), element);
     const until = clock.after(now, 1);
     ahead.add(now, until, master, element, slot);
     door.add(now, until, master, element, slot);
@@ -51,30 +67,22 @@ export class MemoryDoor {
     return bursts.beats[bursts.beatBase(slot, hop) + beat]!;
   }
 
-  /** Goes on up to now with whoever went through the door, else with whoever the channel served so that no place was free. */
-  private chargeFull(memory: MemoryBooks, door: UseLog, element: number): void {
-    const { charges, context } = this.books;
-    const { now } = context.calendar;
-    for (let entry = door.firstAfter(charges.at); entry < door.next; entry++) {
-      const from = door.fromOf(entry);
-      const to = door.toOf(entry);
-      this.chargeChannel(memory, from < now ? from : now, element);
-      charges.add(door.whoOf(entry), element, to < now ? to : now);
-    }
-    this.chargeChannel(memory, now, element);
+  private queueOf(slot: number): UseLog {
+    const { bursts } = this.books.context;
+    const { reads, writes } = bursts.routes[slot]!.hops.at(-1)!;
+    return this.books.log((bursts.op[slot] === READ ? reads : writes).place);
   }
 
-  /**
-   * Goes on until `untilPs` with whoever the channel served: column command by column command up to the last one before now,
-   * which made the place free that is taken, and from there on with that one still. One of this very instant may be known
-   * or not yet.
-   */
-  private chargeChannel(memory: MemoryBooks, untilPs: number, element: number): void {
-    const { charges } = this.books;
-    if (untilPs <= charges.at) return;
-    const { use } = memory;
-    const end = use.nextEarlier;
-    const by = use.isKept(end - 1) ? use.whoOf(end - 1) : REFRESH;
-    charges.byEntries(use, end, untilPs, by, element);
+  private doorOf(slot: number, element: number): UseLog {
+    return this.books.unitLog(element, this.books.context.bursts.op[slot] === READ ? 0 : 1);
   }
+}
+
+/**
+ * Whom the channel served last before this instant: that made the place free which is taken now, and who waits for it waits
+ * from there on for that one still. Refresh, where it has served nobody.
+ */
+function lastServed({ use }: MemoryBooks): number {
+  const last = use.nextEarlier - 1;
+  return use.isKept(last) ? use.whoOf(last) : REFRESH;
 }

@@ -5,7 +5,7 @@ import { type Access, RowState } from '../../model/dram/access.js';
 import type { Channel } from '../../model/dram/channel.js';
 import { DdrController } from '../../model/dram/controller.js';
 import { type Books, NOBODY, REFRESH } from './books.js';
-import { Chains } from './chains.js';
+import { Chains, keyOf } from './chains.js';
 import { MemoryBooks } from './memory-books.js';
 import { MemoryDoor } from './memory-door.js';
 import { Part } from './stage.js';
@@ -20,9 +20,13 @@ export class MemoryVisits {
   /** By element, then by channel. */
   private readonly memories: (MemoryBooks[] | undefined)[];
   private readonly door: MemoryDoor;
-  /** By slot × channels + channel: the way of a burst's access that was served last, up to its column command, and when. */
+  /** By slot × channels + channel: the way of a burst's access that was served last, from the queue to its column command, and when. */
   private readonly ways = new Chains();
   private columnAt = new Float64Array(64);
+  /** And how far the way through the door was, and when the queue was reached. */
+  private wayLinks = new Int32Array(64);
+  private wayEnd = new Float64Array(64);
+  private enteredAt = new Float64Array(64);
   /** Channels of the memory that has most. */
   private readonly most: number;
 
@@ -33,9 +37,7 @@ export class MemoryVisits {
       const { tckNumerator, tckDenominator, nRP, nCCD_L, burstLength } = element.timing;
       const clock = new Clock(element.base.name, tckNumerator, tckDenominator);
       const spacingPs = clock.at(Math.max(nCCD_L, burstLength / 2));
-      return element.dram.map(
-        (channel) => new MemoryBooks(channel, clock, clock.at(nRP), spacingPs, books.context.calendar),
-      );
+      return element.dram.map((channel) => new MemoryBooks(channel, clock, clock.at(nRP), spacingPs, books.newLog()));
     });
     this.most = Math.max(1, ...this.memories.map((channels) => channels?.length ?? 0));
   }
@@ -56,12 +58,12 @@ export class MemoryVisits {
     memory.found[entering.number] = RowState.unknown;
     const arrived = write ? this.door.dataAt(slot, element, entering) : bursts.usableAt[slot]!;
     const from = books.comesIn(slot, element, first, arrived);
-    if (books.blames) this.door.charge(slot, element, memory, from);
-    else wayIn.reach(slot, Part.arbitration, master, element, calendar.now);
+    this.door.passes(slot, element, memory, from);
+    if (books.blames) this.door.note(slot, element, memory, from);
     if (!write) {
-      memory.chains.start(entering.number, wayIn.from(slot));
-      memory.chains.follow(entering.number, wayIn, slot);
-      memory.chains.reach(entering.number, Part.transfer, master, element, entering.enteredAt);
+      const way = wayIn.of(slot);
+      memory.wayLinks[entering.number] = way.count;
+      memory.wayEnd[entering.number] = way.end;
     } else if (last && open) {
       chains.follow(slot, wayIn, slot);
       chains.reach(slot, Part.transfer, master, element, entering.enteredAt);
@@ -73,7 +75,7 @@ export class MemoryVisits {
   private begin(slot: number, element: number): void {
     const channels = this.memories[element]!.length;
     const end = (slot + 1) * this.most;
-    if (end > this.columnAt.length) this.columnAt = widen(this.columnAt, new Float64Array(2 * end));
+    if (end > this.columnAt.length) this.grow(2 * end);
     for (let way = slot * this.most; way < slot * this.most + channels; way++) this.columnAt[way] = -1;
   }
 
@@ -121,8 +123,14 @@ export class MemoryVisits {
 
   /** A burst of which accesses were served here is done: its time is that of the one that was back last. */
   completed(slot: number): void {
-    const { chains, lastWay } = this.books;
-    if (lastWay[slot]! >= 0) chains.follow(slot, this.ways, lastWay[slot]!);
+    const { lastWay, context } = this.books;
+    const way = lastWay[slot]!;
+    if (way < 0) return;
+    const chain = this.books.chains.of(slot);
+    const { element } = context.bursts.routes[slot]!.hops.at(-1)!;
+    chain.followPart(this.books.wayIn.of(slot), this.wayLinks[way]!, this.wayEnd[way]!);
+    chain.reach(keyOf(Part.transfer, context.bursts.master[slot]!, element), this.enteredAt[way]!);
+    chain.follow(this.ways.of(way));
   }
 
   /**
@@ -136,8 +144,10 @@ export class MemoryVisits {
     const way = slot * this.most + memory.channel.number;
     const ownPs = this.columnAt[way]!;
     if (ownPs < enteredAt) {
-      ways.start(way, memory.chains.from(access));
-      ways.follow(way, memory.chains, access);
+      ways.start(way, enteredAt);
+      this.wayLinks[way] = memory.wayLinks[access]!;
+      this.wayEnd[way] = memory.wayEnd[access]!;
+      this.enteredAt[way] = enteredAt;
     }
     const spaced = ownPs + memory.spacingPs;
     if (ownPs >= 0) ways.reach(way, Part.data, owner, element, spaced < columnPs ? spaced : columnPs);
@@ -195,7 +205,14 @@ export class MemoryVisits {
       return;
     }
     charges.start(ways.end(way));
-    charges.byLog(memory.use, untilPs, by, element);
-    charges.addTo(ways, way, part);
+    memory.use.tell(charges, untilPs, by, element);
+    charges.addTo(ways.of(way), part);
+  }
+
+  private grow(size: number): void {
+    this.columnAt = widen(this.columnAt, new Float64Array(size));
+    this.wayLinks = widen(this.wayLinks, new Int32Array(size));
+    this.wayEnd = widen(this.wayEnd, new Float64Array(size));
+    this.enteredAt = widen(this.enteredAt, new Float64Array(size));
   }
 }

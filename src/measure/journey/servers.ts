@@ -1,6 +1,7 @@
 import { READ } from '../../model/bursts.js';
 import type { Books } from './books.js';
 import { Part } from './stage.js';
+import type { UseLog } from './use-log.js';
 
 /** Devices and on-chip memories: elements whose servers or banks bursts take one after the other. */
 export class Servers {
@@ -16,34 +17,50 @@ export class Servers {
     const arrived = this.arrivedAt(slot, now);
     const open = books.earlyHop(slot) < 0;
     if (open && !books.arrive(slot, element, arrived)) chains.reach(slot, Part.transfer, master, element, arrived);
-    if (books.blames) {
-      this.charge(slot, element, unit, open ? chains.end(slot) : arrived, untilPs);
-      if (open) charges.addTo(chains, slot, Part.memoryQueue);
+    const began = open ? chains.end(slot) : arrived;
+    if (open && books.charged(slot)) {
+      this.charge(slot, element, unit, began);
+      charges.addTo(chains.of(slot), Part.memoryQueue);
     } else if (open) {
       chains.reach(slot, Part.memoryQueue, master, element, now);
     }
+    if (books.blames) this.note(slot, element, unit, began, untilPs);
     if (open) chains.reach(slot, Part.data, master, element, untilPs);
   }
 
-  /** Whom its wait since `beganPs` is due to, and what those behind it wait for. */
-  private charge(slot: number, element: number, unit: number, beganPs: number, untilPs: number): void {
+  /** Whom its wait since `beganPs` is due to. */
+  private charge(slot: number, element: number, unit: number, beganPs: number): void {
     const { books } = this;
     const { bursts, calendar } = books.context;
     const { charges } = books;
     const { now } = calendar;
     const master = bursts.master[slot]!;
-    const { reads, writes } = bursts.routes[slot]!.hops.at(-1)!;
-    const ahead = books.log((bursts.op[slot] === READ ? reads : writes).place);
-    const server = books.unitLog(element, unit);
+    const ahead = this.queueOf(slot);
     const headed = ahead.end;
     charges.start(beganPs);
-    if (headed > beganPs) charges.byLog(ahead, headed < now ? headed : now, master, element);
-    charges.byLog(server, now, master, element);
-    charges.log(ahead);
+    if (headed > beganPs) ahead.tell(charges, headed < now ? headed : now, master, element);
+    books.unitLog(element, unit).tell(charges, now, master, element);
+  }
+
+  /** Notes what those behind have waited for since `beganPs`, and that the server or bank is taken until `untilPs`. */
+  private note(slot: number, element: number, unit: number, beganPs: number, untilPs: number): void {
+    const { books } = this;
+    const { bursts, calendar } = books.context;
+    const { now } = calendar;
+    const master = bursts.master[slot]!;
+    const ahead = this.queueOf(slot);
+    const server = books.unitLog(element, unit);
+    ahead.refer(beganPs, now, server, server.next, master, element);
     server.add(now, untilPs, master, element, slot);
     // a bank is taken beat by beat out of the queue; a place that a burst at a server has left is seen from the next edge on
     const { kind, clock } = books.elements[element]!.base;
     ahead.add(now, kind === 'onchip' ? untilPs : clock.after(now, 1), master, element, slot);
+  }
+
+  private queueOf(slot: number): UseLog {
+    const { bursts } = this.books.context;
+    const { reads, writes } = bursts.routes[slot]!.hops.at(-1)!;
+    return this.books.log((bursts.op[slot] === READ ? reads : writes).place);
   }
 
   /** When as much of it was there as is by now. */

@@ -1,14 +1,14 @@
 // Hot path: once per burst. Sums lie in typed arrays, by bin of latency and stage; nothing is allocated per burst.
+import { POWERS } from '../statistics/bins.js';
+import { Sums } from '../statistics/sums.js';
 import { Histogram, type HistogramPlain } from '../statistics/histogram.js';
-import type { Chains } from './chains.js';
+import type { Chain } from './chains.js';
 import { STAGES, STAGE_OF } from './stage.js';
 
 /** Bins to an octave of latency. */
 const QUARTERS = 4;
 const BINS = 53 * QUARTERS;
 const COUNT = STAGES.length;
-/** Sums are kept in two parts: units of 2^52, and the rest. */
-const UNIT = 2 ** 52;
 const TWO_31 = 2 ** 31;
 
 /** The stages of a path in one replication, as plain data. */
@@ -30,61 +30,65 @@ export class StageTally {
   private count = 0;
   private readonly counts = new Float64Array(BINS);
   /** By bin × stages + stage. */
-  private readonly low = new Float64Array(BINS * COUNT);
-  private readonly high = new Float64Array(BINS * COUNT);
+  private readonly sums = new Sums(BINS * COUNT);
   private readonly burst = new Float64Array(COUNT);
   private readonly histograms: readonly Histogram[];
+  /** By stage: the time of the last bursts in it, and how many had the same: many stages take the same again and again. */
+  private readonly last = new Float64Array(COUNT);
+  private readonly times = new Int32Array(COUNT);
 
   constructor(path: string) {
     this.histograms = STAGES.map(({ name }) => new Histogram(`${path}, ${name}`));
   }
 
   /** Counts a burst of which the chain is whole. */
-  record(chains: Chains, slot: number): void {
-    const { burst, histograms } = this;
-    const start = chains.from(slot);
-    const links = chains.count(slot);
+  record(chain: Chain): void {
+    const { burst, last, times } = this;
+    const { count: links, from: start, end } = chain;
     let from = start;
     for (let link = 0; link < links; link++) {
-      const until = chains.untilOf(slot, link);
-      burst[STAGE_OF[chains.partOf(slot, link)]!]! += until - from;
+      const until = chain.untilOf(link);
+      burst[STAGE_OF[chain.partOf(link)]!]! += until - from;
       from = until;
     }
-    const bin = quarterOf(from - start);
+    const bin = quarterOf(end - start);
     this.count++;
     this.counts[bin]!++;
     for (let stage = 0; stage < COUNT; stage++) {
       const ps = burst[stage]!;
       if (ps === 0) continue;
       burst[stage] = 0;
-      this.add(bin * COUNT + stage, ps);
-      histograms[stage]!.tick(ps);
+      this.sums.add(bin * COUNT + stage, ps);
+      if (ps === last[stage]) {
+        times[stage]!++;
+        continue;
+      }
+      this.flush(stage);
+      last[stage] = ps;
+      times[stage] = 1;
     }
   }
 
   /** Call once, after the run. */
   toPlain(): StagesPlain {
-    for (const histogram of this.histograms) histogram.recordZeros(this.count - histogram.count);
+    for (const [stage, histogram] of this.histograms.entries()) {
+      this.flush(stage);
+      histogram.tick(0, this.count - histogram.count);
+    }
     const bins = [...this.counts.keys()].filter((bin) => this.counts[bin]! > 0);
     return {
       count: this.count,
       bins,
       counts: bins.map((bin) => this.counts[bin]!),
-      sums: bins.map((bin) =>
-        STAGES.map((_, stage) => this.high[bin * COUNT + stage]! * UNIT + this.low[bin * COUNT + stage]!),
-      ),
+      sums: bins.map((bin) => STAGES.map((_, stage) => this.sums.of(bin * COUNT + stage))),
       histograms: this.histograms.map((histogram) => histogram.toPlain()),
     };
   }
 
-  private add(at: number, ps: number): void {
-    const sum = this.low[at]! + ps;
-    if (sum < UNIT) {
-      this.low[at] = sum;
-      return;
-    }
-    this.low[at] = sum - UNIT;
-    this.high[at]!++;
+  /** Counts the time of the last bursts in a stage. */
+  private flush(stage: number): void {
+    this.histograms[stage]!.tick(this.last[stage]!, this.times[stage]!);
+    this.times[stage] = 0;
   }
 }
 
@@ -94,7 +98,7 @@ function quarterOf(ps: number): number {
   const large = ps >= TWO_31;
   const top = large ? Math.floor(ps / TWO_31) : ps;
   const octave = 31 - Math.clz32(top) + (large ? 31 : 0);
-  return octave * QUARTERS + (Math.floor(ps / 2 ** (octave - 2)) & (QUARTERS - 1));
+  return octave * QUARTERS + (Math.floor(ps / POWERS[octave - 2]!) & (QUARTERS - 1));
 }
 
 /** Mean time of some bursts in each stage. */

@@ -58,16 +58,19 @@ export const STAGE_OF: Readonly<Int32Array> = Int32Array.from({ length: PARTS },
 );
 
 /** By part: 1 where time in it is waiting, for which somebody is to blame; the rest is service. */
-export const WAITS: Readonly<Uint8Array> = Uint8Array.from({ length: PARTS }, (_, part) =>
-  [
-    Part.sourceWait,
-    Part.port,
-    Part.arbitration,
-    Part.memoryQueue,
-    Part.refresh,
-    Part.returnArbitration,
-    Part.closing,
-  ].includes(part as never)
-    ? 1
-    : 0,
-);
+export const WAITS = flags([
+  Part.sourceWait,
+  Part.port,
+  Part.arbitration,
+  Part.memoryQueue,
+  Part.refresh,
+  Part.returnArbitration,
+  Part.closing,
+]);
+
+/** By part: 1 where who is to blame is known of every burst, so that nothing need be looked up for it. */
+export const SURE = flags([Part.sourceWait, Part.refresh, Part.closing]);
+
+function flags(parts: readonly number[]): Readonly<Uint8Array> {
+  return Uint8Array.from({ length: PARTS }, (_, part) => (parts.includes(part) ? 1 : 0));
+}

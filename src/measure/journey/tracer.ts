@@ -21,8 +21,8 @@ class Parts {
   readonly memory: MemoryVisits;
   readonly caches: CacheVisits;
 
-  constructor(simulation: Simulation, system: SystemSpec, blames: boolean) {
-    this.books = new Books(simulation, system, blames);
+  constructor(simulation: Simulation, system: SystemSpec, blames: boolean, chargesAll: boolean) {
+    this.books = new Books(simulation, system, blames, chargesAll);
     this.wayOut = new WayOut(this.books);
     this.wayBack = new WayBack(this.books);
     this.servers = new Servers(this.books);
@@ -40,9 +40,12 @@ export class Tracer extends Probe {
   /** The access of a core that waited for another's line and is about to be done, or −1. */
   private waiter = -1;
 
-  /** From now on follows the bursts of a simulation that has not begun; with `blames` also whom they wait for. */
-  follow(simulation: Simulation, system: SystemSpec, blames: boolean): void {
-    this.parts = new Parts(simulation, system, blames);
+  /**
+   * From now on follows the bursts of a simulation that has not begun; with `blames` also whom they wait for, for a sample of
+   * those that count, or with `chargesAll` for every burst.
+   */
+  follow(simulation: Simulation, system: SystemSpec, blames: boolean, chargesAll: boolean): void {
+    this.parts = new Parts(simulation, system, blames, chargesAll);
   }
 
   /** By slot of a burst: where its time went; null where none is followed. */
@@ -53,6 +56,11 @@ export class Tracer extends Probe {
   /** Is the waiting of the burst charged to whoever caused it? */
   charges(slot: number): boolean {
     return this.parts!.books.charged(slot);
+  }
+
+  /** For how many bursts it stands in the account of blame; 0 where it is left out. */
+  weight(slot: number): number {
+    return this.parts!.books.weight(slot);
   }
 
   override offered(slot: number): void {
@@ -130,6 +138,7 @@ export class Tracer extends Probe {
     const { parts } = this;
     if (parts === null) return;
     parts.wayOut.inPrivateCache(slot);
+    parts.books.joins(slot, flight);
     parts.books.chains.follow(slot, parts.books.chains, flight);
     this.waiter = slot;
   }

@@ -1,61 +1,165 @@
-// Hot path: one entry per grant, a short walk per wait. Entries lie in a ring of typed arrays.
-
+// Hot path: some ten entries per burst, read only for bursts that are charged. Entries lie in a ring of two typed arrays, as
+// each array that is reached costs three loads.
 import type { Calendar } from '../../engine/calendar.js';
+import type { Charges } from './charges.js';
+import { culpritOf, keyOf } from './chains.js';
 
 const FIRST_SIZE = 64;
 const LARGEST_SIZE = 65_536;
-/** A full ring grows rather than forget what is younger than this. */
+/** A ring grows that was filled in less than this. */
 const KEPT_PS = 50_000_000;
 
-/** Why somebody had to wait at one place, or who had it, for the recent past: intervals in order of time, none overlapping. */
+/** Of an entry in `times`: from when and until when. */
+const TIMES = 2;
+/** And in `facts`: who is to blame where (see `keyOf`), the burst; the logs that say more, and up to which of their entries. */
+const FACTS = 8;
+const SLOT = 1;
+const FIRST = 2;
+const FIRST_END = 3;
+const SECOND = 4;
+const SECOND_END = 5;
+/** No log. */
+const NONE = -1;
+
+/**
+ * Why somebody had to wait at one place, or who had it, for the recent past: intervals in order of time, none overlapping.
+ * An entry names who is to blame, or the log of another place that knows: whoever heads a queue waits for who has the output,
+ * so that whoever is behind waits for that as well. What that log held when the entry was made is what counts, whenever it is
+ * read: so nothing need be copied, and nothing is looked up for bursts that nobody asks about.
+ */
 export class UseLog {
-  private from = new Float64Array(FIRST_SIZE);
-  private to = new Float64Array(FIRST_SIZE);
-  private who = new Int32Array(FIRST_SIZE);
-  private where = new Int32Array(FIRST_SIZE);
-  /** The burst, where it matters that a burst does not wait for itself; else −1. */
-  private slots = new Int32Array(FIRST_SIZE);
+  /** Its number among the logs of one recorder. */
+  private readonly number: number;
+  private times = new Float64Array(TIMES * FIRST_SIZE);
+  private facts = new Int32Array(FACTS * FIRST_SIZE);
+  private mask = FIRST_SIZE - 1;
   /** Entries ever made; entry n is at n modulo the size. */
   private made = 0;
+  /** Until when the last entry lasts; starts as no whole number, so that it is a double from the first. */
+  private endPs = -0.5;
   /** The instant at which the last was made, and how many there were before it. */
-  private lastPs = -1;
+  private lastPs = -0.5;
   private earlier = 0;
 
-  constructor(private readonly calendar: Calendar) {}
+  /** @param all the logs of one recorder, to which it adds itself: entries name others by their number */
+  constructor(
+    private readonly calendar: Calendar,
+    private readonly all: UseLog[],
+  ) {
+    this.number = all.push(this) - 1;
+  }
 
-  /** Until when the last entry lasts. */
+  /** Until when the last entry lasts; before all times where there is none. */
   get end(): number {
-    return this.made === 0 ? -Infinity : this.to[(this.made - 1) & (this.to.length - 1)]!;
+    return this.endPs;
   }
 
   /** `who` had the place, or was to blame, at element `where` until `toPs`; from the last entry's end where that is later. */
   add(fromPs: number, toPs: number, who: number, where: number, slot: number): void {
-    const { end } = this;
-    const begins = fromPs > end ? fromPs : end;
-    if (toPs <= begins) return;
-    const { now } = this.calendar;
-    if (now !== this.lastPs) {
-      this.lastPs = now;
-      this.earlier = this.made;
-    }
-    if (this.made >= this.to.length && this.to.length < LARGEST_SIZE) {
-      if (toPs - this.to[this.made & (this.to.length - 1)]! < KEPT_PS) this.grow();
-    }
-    const at = this.made++ & (this.to.length - 1);
-    this.from[at] = begins;
-    this.to[at] = toPs;
-    this.who[at] = who;
-    this.where[at] = where;
-    this.slots[at] = slot;
+    if (toPs <= this.endPs || toPs <= fromPs) return;
+    const at = this.enter(keyOf(0, who, where), slot);
+    this.facts[at + FIRST] = NONE;
+    this.setTimes(fromPs, toPs);
   }
 
-  /** Number of the first entry that is kept and lasts beyond `timePs`, or of the next one to come. */
-  firstAfter(timePs: number): number {
-    const mask = this.to.length - 1;
-    const oldest = this.made > this.to.length ? this.made - this.to.length : 0;
-    let n = this.made;
-    while (n > oldest && this.to[(n - 1) & mask]! > timePs) n--;
-    return n;
+  /** Meanwhile whoever `first` names is to blame, by its entries up to number `end`; where it names nobody, `who` at `where`. */
+  refer(fromPs: number, toPs: number, first: UseLog, end: number, who: number, where: number): void {
+    if (toPs <= this.endPs || toPs <= fromPs) return;
+    const at = this.enter(keyOf(0, who, where), NONE);
+    this.facts[at + FIRST] = first.number;
+    this.facts[at + FIRST_END] = end;
+    this.facts[at + SECOND] = NONE;
+    this.setTimes(fromPs, toPs);
+  }
+
+  /** The same, but where it names nobody, whoever `second` names by what it held before this instant. */
+  referToBoth(fromPs: number, toPs: number, first: UseLog, second: UseLog, who: number, where: number): void {
+    if (toPs <= this.endPs || toPs <= fromPs) return;
+    const at = this.enter(keyOf(0, who, where), NONE);
+    this.facts[at + FIRST] = first.number;
+    this.facts[at + FIRST_END] = first.next;
+    this.facts[at + SECOND] = second.number;
+    this.facts[at + SECOND_END] = second.nextEarlier;
+    this.setTimes(fromPs, toPs);
+  }
+
+  /** Charges until `untilPs`, from where the charges end so far, whoever this log names; where nobody, `who` at `where`. */
+  tell(charges: Charges, untilPs: number, who: number, where: number): void {
+    this.tellFrom(charges, this.firstAfter(charges.at, this.made), this.made, untilPs, keyOf(0, who, where));
+  }
+
+  /** The same by what it held before this instant, for a place whose events of this instant may be yet to come. */
+  tellEarlier(charges: Charges, untilPs: number, who: number, where: number): void {
+    const end = this.nextEarlier;
+    this.tellFrom(charges, this.firstAfter(charges.at, end), end, untilPs, keyOf(0, who, where));
+  }
+
+  /** Whoever this log names; where nobody, whoever `second` names by what it held before this instant. */
+  tellBoth(charges: Charges, second: UseLog, untilPs: number, who: number, where: number): void {
+    this.tellTwo(charges, this.made, second, second.nextEarlier, untilPs, keyOf(0, who, where));
+  }
+
+  /**
+   * By the entries from number `first` up to `end`; where they name nobody, as `key` says. Answers the number of the entry at
+   * which it is done.
+   */
+  private tellFrom(charges: Charges, first: number, end: number, untilPs: number, key: number): number {
+    let entry = first;
+    for (; entry < end; entry++) {
+      const from = this.times[TIMES * (entry & this.mask)]!;
+      if (from >= untilPs) break;
+      if (from > charges.at) charges.add(key, from);
+      this.tellEntry(charges, entry, untilPs);
+      if (charges.at >= untilPs) return entry;
+    }
+    charges.add(key, untilPs);
+    return entry;
+  }
+
+  private tellTwo(
+    charges: Charges,
+    end: number,
+    second: UseLog,
+    secondEnd: number,
+    untilPs: number,
+    key: number,
+  ): void {
+    let next = second.firstAfter(charges.at, secondEnd);
+    for (let entry = this.firstAfter(charges.at, end); entry < end; entry++) {
+      const from = this.times[TIMES * (entry & this.mask)]!;
+      if (from >= untilPs) break;
+      if (from > charges.at) next = second.tellFrom(charges, next, secondEnd, from, key);
+      this.tellEntry(charges, entry, untilPs);
+      if (charges.at >= untilPs) return;
+    }
+    second.tellFrom(charges, next, secondEnd, untilPs, key);
+  }
+
+  /** By one entry, as long as it lasts or until `untilPs`: whoever it names, or the log that it names. */
+  private tellEntry(charges: Charges, entry: number, untilPs: number): void {
+    const { facts, all } = this;
+    const to = this.times[TIMES * (entry & this.mask) + 1]!;
+    if (to <= charges.at) return;
+    const until = to < untilPs ? to : untilPs;
+    const at = FACTS * (entry & this.mask);
+    const key = facts[at]!;
+    if (facts[at + FIRST] === NONE) {
+      charges.add(key, until);
+      return;
+    }
+    const first = all[facts[at + FIRST]!]!;
+    const end = facts[at + FIRST_END]!;
+    if (facts[at + SECOND] === NONE) first.tellFrom(charges, first.firstAfter(charges.at, end), end, until, key);
+    else first.tellTwo(charges, end, all[facts[at + SECOND]!]!, facts[at + SECOND_END]!, until, key);
+  }
+
+  /** Number of the first entry before number `end` that is kept and lasts beyond `timePs`; `end` where none does. */
+  firstAfter(timePs: number, end: number): number {
+    const { times, mask, made } = this;
+    const oldest = made > mask ? made - mask - 1 : 0;
+    let n = end;
+    while (n > oldest && times[TIMES * ((n - 1) & mask) + 1]! > timePs) n--;
+    return n > oldest ? n : oldest;
   }
 
   /** Number after that of the last entry. */
@@ -70,46 +174,65 @@ export class UseLog {
 
   /** Is there such an entry, and is it remembered still? */
   isKept(entry: number): boolean {
-    return entry >= 0 && entry >= this.made - this.to.length;
+    return entry >= 0 && entry >= this.made - this.mask - 1;
   }
 
   fromOf(entry: number): number {
-    return this.from[entry & (this.to.length - 1)]!;
+    return this.times[TIMES * (entry & this.mask)]!;
   }
 
   toOf(entry: number): number {
-    return this.to[entry & (this.to.length - 1)]!;
+    return this.times[TIMES * (entry & this.mask) + 1]!;
   }
 
   whoOf(entry: number): number {
-    return this.who[entry & (this.to.length - 1)]!;
+    return culpritOf(this.facts[FACTS * (entry & this.mask)]!);
   }
 
-  whereOf(entry: number): number {
-    return this.where[entry & (this.to.length - 1)]!;
-  }
-
+  /** The burst, where it matters that a burst does not wait for itself; else −1. */
   slotOf(entry: number): number {
-    return this.slots[entry & (this.to.length - 1)]!;
+    return this.facts[FACTS * (entry & this.mask) + SLOT]!;
+  }
+
+  /** Makes room for one more entry and begins to fill it; answers where its facts are. */
+  private enter(key: number, slot: number): number {
+    const { now } = this.calendar;
+    if (now !== this.lastPs) {
+      this.lastPs = now;
+      this.earlier = this.made;
+    }
+    if ((this.made & this.mask) === 0 && this.made > 0) this.turn(now);
+    const at = FACTS * (this.made & this.mask);
+    const { facts } = this;
+    facts[at] = key;
+    facts[at + SLOT] = slot;
+    return at;
+  }
+
+  private setTimes(fromPs: number, toPs: number): void {
+    const at = TIMES * (this.made++ & this.mask);
+    const { endPs, times } = this;
+    times[at] = fromPs > endPs ? fromPs : endPs;
+    times[at + 1] = toPs;
+    this.endPs = toPs;
+  }
+
+  /** The ring is full, once more: it grows where it holds too short a time. */
+  private turn(nowPs: number): void {
+    if (this.mask < LARGEST_SIZE - 1 && nowPs - this.toOf(this.made) < KEPT_PS) this.grow();
   }
 
   private grow(): void {
-    const old = this.to.length;
-    const size = old * 2;
-    const { from, to, who, where, slots } = this;
-    this.from = new Float64Array(size);
-    this.to = new Float64Array(size);
-    this.who = new Int32Array(size);
-    this.where = new Int32Array(size);
-    this.slots = new Int32Array(size);
-    for (let n = Math.max(0, this.made - old); n < this.made; n++) {
-      const before = n & (old - 1);
-      const at = n & (size - 1);
-      this.from[at] = from[before]!;
-      this.to[at] = to[before]!;
-      this.who[at] = who[before]!;
-      this.where[at] = where[before]!;
-      this.slots[at] = slots[before]!;
+    const { times, facts, mask: old, made } = this;
+    const size = (old + 1) * 2;
+    this.times = new Float64Array(TIMES * size);
+    this.facts = new Int32Array(FACTS * size);
+    this.mask = size - 1;
+    for (let n = made - old - 1; n < made; n++) {
+      const before = n & old;
+      const at = n & this.mask;
+      this.times.set(times.subarray(TIMES * before, TIMES * (before + 1)), TIMES * at);
+      this.facts.set(facts.subarray(FACTS * before, FACTS * (before + 1)), FACTS * at);
     }
   }
 }

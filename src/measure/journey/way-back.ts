@@ -95,9 +95,9 @@ export class WayBack {
     const { bursts } = context;
     const { element, readLane, writeLane } = bursts.routes[slot]!.hops[hop]!;
     const until = chains.end(slot) + waitPs;
-    if (books.blames) {
+    if (books.charged(slot)) {
       const log = books.log((books.travelsAsRead(slot) ? readLane : writeLane).place);
-      const first = log.firstAfter(fromPs);
+      const first = log.firstAfter(fromPs, log.next);
       for (let entry = log.next - 1; entry >= first && chains.end(slot) < until; entry--) {
         if (log.slotOf(entry) === slot) continue;
         const from = log.fromOf(entry) > fromPs ? log.fromOf(entry) : fromPs;

@@ -1,5 +1,6 @@
 // Hot path: a few calls per burst and hop. Nothing is allocated.
 import { READ } from '../../model/bursts.js';
+import type { ForwardQueue } from '../../model/forward-queue.js';
 import type { Books } from './books.js';
 import { Part } from './stage.js';
 
@@ -51,14 +52,14 @@ export class WayOut {
     if (acceptedAt === chains.end(slot)) return;
     const master = bursts.master[slot]!;
     const hop = bursts.routes[slot]!.hops[0]!;
-    if (!books.blames) {
+    if (!books.charged(slot)) {
       chains.add(slot, Part.port, master, hop.element, acceptedAt);
       return;
     }
     const queue = bursts.op[slot] === READ ? hop.reads : hop.writes;
     charges.start(chains.end(slot));
-    charges.byEarlier(books.log(queue.place), acceptedAt, master, hop.element);
-    charges.addTo(chains, slot, Part.port);
+    books.log(queue.place).tellEarlier(charges, acceptedAt, master, hop.element);
+    charges.addTo(chains.of(slot), Part.port);
   }
 
   /** A burst finds no room beyond, from `fromPs` on. */
@@ -76,45 +77,63 @@ export class WayOut {
   /** The output `place` is granted to the head of a queue, until `eligibleAt` of that. */
   granted(slot: number, element: number, hop: number, place: number): void {
     const { books } = this;
-    const { bursts, calendar } = books.context;
+    const { bursts } = books.context;
     const { chains } = books;
-    const { now } = calendar;
     const master = bursts.master[slot]!;
     const arrived = this.arrivedAt(slot, element, hop);
     const early = books.earlyHop(slot);
     const open = early < 0 || hop < early;
     if (open) chains.reach(slot, Part.transfer, master, element, arrived);
-    const part = books.ports[element] === 1 ? Part.port : Part.arbitration;
-    if (books.blames) {
-      this.charge(slot, element, hop, place, arrived);
-      if (open) books.charges.addTo(chains, slot, part);
-    } else if (open) {
-      chains.add(slot, part, master, element, now);
-    }
+    if (open) this.waited(slot, element, hop, place, arrived);
+    if (books.blames) this.note(slot, element, hop, place, arrived);
     books.stalledAt[slot] = Infinity;
   }
 
-  /** Whom the wait of a head that is granted now is due to, since it arrived; and what those behind it wait for. */
-  private charge(slot: number, element: number, hop: number, place: number, arrived: number): void {
+  /** A head that is granted now has waited since it arrived. */
+  private waited(slot: number, element: number, hop: number, place: number, arrived: number): void {
     const { books } = this;
     const { bursts, calendar } = books.context;
-    const { charges } = books;
+    const { chains, charges } = books;
     const { now } = calendar;
     const master = bursts.master[slot]!;
-    const { reads, writes } = bursts.routes[slot]!.hops[hop]!;
-    const queue = bursts.op[slot] === READ ? reads : writes;
+    const part = books.ports[element] === 1 ? Part.port : Part.arbitration;
+    if (!books.charged(slot)) {
+      chains.add(slot, part, master, element, now);
+      return;
+    }
+    const queue = this.queueOf(slot, hop);
     const ahead = books.log(queue.place);
     const lane = books.log(place);
     charges.start(arrived);
     const headed = ahead.end;
-    if (headed > arrived) charges.byLog(ahead, headed < now ? headed : now, master, element);
+    if (headed > arrived) ahead.tell(charges, headed < now ? headed : now, master, element);
     const stalled = books.stalledAt[slot]!;
-    charges.byLog(lane, stalled < now ? stalled : now, master, element);
+    lane.tell(charges, stalled < now ? stalled : now, master, element);
     // what the queue beyond does at this very instant may come to be known before or after
-    if (stalled < now) charges.byLogs(lane, books.log(queue.target!.place), now, master, element);
-    charges.log(ahead);
+    if (stalled < now) lane.tellBoth(charges, books.log(queue.target!.place), now, master, element);
+    charges.addTo(chains.of(slot), part);
+  }
+
+  /** Notes what those behind a head that is granted now have waited for since it headed the queue, and will until it is gone. */
+  private note(slot: number, element: number, hop: number, place: number, arrived: number): void {
+    const { books } = this;
+    const { bursts, calendar } = books.context;
+    const { now } = calendar;
+    const master = bursts.master[slot]!;
+    const queue = this.queueOf(slot, hop);
+    const ahead = books.log(queue.place);
+    const lane = books.log(place);
+    const stalled = books.stalledAt[slot]!;
+    ahead.refer(arrived, stalled < now ? stalled : now, lane, lane.next, master, element);
+    if (stalled < now) ahead.referToBoth(arrived, now, lane, books.log(queue.target!.place), master, element);
     ahead.add(now, queue.eligibleAt, master, element, slot);
     lane.add(now, queue.eligibleAt, master, element, slot);
+  }
+
+  private queueOf(slot: number, hop: number): ForwardQueue {
+    const { bursts } = this.books.context;
+    const { reads, writes } = bursts.routes[slot]!.hops[hop]!;
+    return bursts.op[slot] === READ ? reads : writes;
   }
 
   /** When the burst could act at an element: its address is there, or its first beat; at a port, all of it. */

@@ -175,15 +175,16 @@ class ReplicationLog {
     const charged = tracer.charges(slot);
     cells[at + CULPRIT] = charged ? NO_WAIT : NOT_CHARGED;
     waits.clear();
-    let from = chains.from(slot);
-    for (let link = 0; link < chains.count(slot); link++) {
-      const part = chains.partOf(slot, link);
-      const span = chains.untilOf(slot, link) - from;
+    const chain = chains.of(slot);
+    let { from } = chain;
+    for (let link = 0; link < chain.count; link++) {
+      const part = chain.partOf(link);
+      const span = chain.untilOf(link) - from;
       from += span;
       cells[at + STAGE + STAGE_OF[part]!]! += span;
       if (!charged || WAITS[part] === 0) continue;
       // elements are fewer than 2^12, culprits are numbered from −2 on
-      const key = (chains.culpritOf(slot, link) + 2) * 4096 + chains.elementOf(slot, link);
+      const key = (chain.culpritOf(link) + 2) * 4096 + chain.elementOf(link);
       waits.set(key, (waits.get(key) ?? 0) + span);
     }
     for (const [key, span] of waits) {

@@ -27,6 +27,11 @@ export class LoggingRecorder extends Recorder {
     super(system, settings);
   }
 
+  /** Single bursts are looked at for whom each of them waits for. */
+  protected override get chargesAll(): boolean {
+    return this.logs.burstLog !== undefined;
+  }
+
   override watch(simulation: Simulation): void {
     super.watch(simulation);
     const { commandLog, burstLog, waveLog } = this.logs;

@@ -88,26 +88,18 @@ export class Histogram {
     for (let i = 0; i < this.limits.length; i++) if (valuePs <= this.limits[i]!) this.within[i]! += 1;
     if (this.kept !== null) this.kept.add(valuePs);
     if (valuePs === 0) totals[ZEROS]! += 1;
-    else this.countInBin(valuePs);
+    else this.countInBin(valuePs, 1);
   }
 
-  /** Counts one value without adding to the sums: mean and deviation then mean nothing. No limits, no kept values. */
-  tick(valuePs: number): void {
+  /** Counts a value so many times without adding to the sums: mean and deviation then mean nothing. No limits, no kept values. */
+  tick(valuePs: number, times: number): void {
+    if (times === 0) return;
     const totals = this.totals;
-    totals[COUNT]! += 1;
+    totals[COUNT]! += times;
     if (valuePs < totals[MIN]!) totals[MIN] = valuePs;
     if (valuePs > totals[MAX]!) totals[MAX] = valuePs;
-    if (valuePs === 0) totals[ZEROS]! += 1;
-    else this.countInBin(valuePs);
-  }
-
-  /** Counts so many values of 0 at once; only where not every value is kept. */
-  recordZeros(count: number): void {
-    if (count === 0) return;
-    this.totals[COUNT]! += count;
-    this.totals[ZEROS]! += count;
-    this.totals[MIN] = 0;
-    this.totals[MAX] = Math.max(this.totals[MAX]!, 0);
+    if (valuePs === 0) totals[ZEROS]! += times;
+    else this.countInBin(valuePs, times);
   }
 
   /** Adds all that `other` holds; both keep every value or neither does, and they watch the same limits. */
@@ -277,7 +269,7 @@ export class Histogram {
     return made;
   }
 
-  private countInBin(valuePs: number): void {
+  private countInBin(valuePs: number, times: number): void {
     let block = 0;
     let cell = valuePs;
     if (valuePs >= CELLS && valuePs < TWO_31) {
@@ -290,8 +282,8 @@ export class Histogram {
       cell = Math.floor(valuePs / POWERS[shift]!) - CELLS;
     }
     const counts = this.blocks[block]!;
-    if (counts !== null) counts[cell]! += 1;
-    else this.blockAt(block)[cell] = 1;
+    if (counts !== null) counts[cell]! += times;
+    else this.blockAt(block)[cell] = times;
   }
 
   private blockAt(block: number): Float64Array {

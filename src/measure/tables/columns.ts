@@ -239,11 +239,11 @@ export const BLAME_TABLE: Table<BlameRow> = {
       'Waiting due to this, per burst of the victim; all of a victim add up to its mean waiting.',
       (row) => row.meanPs,
     ),
-    column('number', 'total_us', 'The same, over all bursts that were charged.', (row) => row.totalPs / 1e6, 'us'),
+    column('number', 'total_us', 'The same, over all bursts of the victim.', (row) => row.totalPs / 1e6, 'us'),
     column(
       'share',
       'charged_share',
-      'Share of the bursts whose waiting was charged: every k-th where more than 32 masters contend.',
+      'Share of the bursts whose waiting was charged, by which all of it is shared out: of a victim with many bursts some thousands, and every k-th where more than 32 masters contend.',
       (row) => row.chargedShare,
     ),
   ],

@@ -39,7 +39,7 @@ export function blameRows(path: PooledPath, base: Base): BlameRow[] {
       victim,
       culprit,
       element,
-      meanPs: ps / charged,
+      meanPs: ps / count,
       totalPs: ps,
       chargedShare: charged / count,
     }));

@@ -50,6 +50,10 @@ class Follower extends Recorder {
     super(system, { ...window, limits: new Map(), overCapacity: new Set(), journeys: 'blame', timelinePs: null });
   }
 
+  protected override get chargesAll(): boolean {
+    return true;
+  }
+
   override watch(simulation: Simulation): void {
     super.watch(simulation);
     this.simulated = simulation;
@@ -59,17 +63,17 @@ class Follower extends Recorder {
     super.completed(slot);
     const { bursts } = this.simulated.context;
     if (bursts.master[slot] !== this.master || bursts.number[slot]! < 0) return;
-    const chains = this.chains!;
+    const chain = this.chains!.of(slot);
     const times = Array.from({ length: PARTS }, () => 0);
     const blame: Record<string, number> = {};
-    let from = chains.from(slot);
-    for (let link = 0; link < chains.count(slot); link++) {
-      const part = chains.partOf(slot, link);
-      const ns = (chains.untilOf(slot, link) - from) / 1000;
-      from = chains.untilOf(slot, link);
+    let { from } = chain;
+    for (let link = 0; link < chain.count; link++) {
+      const part = chain.partOf(link);
+      const ns = (chain.untilOf(link) - from) / 1000;
+      from = chain.untilOf(link);
       times[part]! += ns;
       if (WAITS[part] === 0) continue;
-      const key = `${this.nameOf(chains.culpritOf(slot, link))} @ ${this.elementOf(chains.elementOf(slot, link))}`;
+      const key = `${this.nameOf(chain.culpritOf(link))} @ ${this.elementOf(chain.elementOf(link))}`;
       blame[key] = (blame[key] ?? 0) + ns;
     }
     const stages: Record<string, number> = {};

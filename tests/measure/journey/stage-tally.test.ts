@@ -20,11 +20,11 @@ describe('StageTally', () => {
     const tally = new StageTally('path');
     for (let i = 0; i < 990; i++) {
       burst(chains, 0);
-      tally.record(chains, 0);
+      tally.record(chains.of(0));
     }
     for (let i = 0; i < 10; i++) {
       burst(chains, 1_000_000);
-      tally.record(chains, 0);
+      tally.record(chains.of(0));
     }
     const plain = tally.toPlain();
     const all = allBursts([plain, plain]);
@@ -45,7 +45,7 @@ describe('StageTally', () => {
     const tally = new StageTally('path');
     for (const waitPs of [0, 0, 0, 4000]) {
       burst(chains, waitPs);
-      tally.record(chains, 0);
+      tally.record(chains.of(0));
     }
     const queue = tally.toPlain().histograms[STAGES.findIndex(({ name }) => name === 'memory_queue')]!;
     expect([queue.count, queue.zeros, queue.minPs, queue.maxPs]).toEqual([4, 3, 0, 4000]);
@@ -60,16 +60,23 @@ describe('BlameTally', () => {
       burst(chains, waitPs);
       chains.reach(0, Part.refresh, -1, 2, 5000);
       chains.reach(0, Part.returnArbitration, 0, 1, 5100);
-      tally.record(chains, 0, true);
+      tally.record(chains.of(0), 1);
     }
-    burst(chains, 100);
-    tally.record(chains, 0, false);
-    const { count, charged, charges } = tally.toPlain();
-    expect([count, charged]).toEqual([3, 2]);
-    expect(charges).toEqual([
+    expect(tally.toPlain().charges).toEqual([
       { culprit: '(refresh)', element: 'ddr', ps: 3200 + 2800 },
       { culprit: '(itself)', element: 'switch', ps: 200 },
       { culprit: 'b', element: 'ddr', ps: 1000 },
+    ]);
+    // one that is not charged: its refresh is known, and 120 ps more are shared out as the 1,200 were
+    burst(chains, 120);
+    chains.reach(0, Part.refresh, -1, 2, 5000);
+    tally.record(chains.of(0), 0);
+    const { count, charged, charges } = tally.toPlain();
+    expect([count, charged]).toEqual([3, 2]);
+    expect(charges).toEqual([
+      { culprit: '(refresh)', element: 'ddr', ps: 3200 + 2800 + 3380 },
+      { culprit: '(itself)', element: 'switch', ps: 200 * 1.1 },
+      { culprit: 'b', element: 'ddr', ps: 1000 * 1.1 },
     ]);
   });
 });
@@ -80,14 +87,18 @@ describe('Chains', () => {
     chains.start(3, 100);
     chains.reach(3, Part.transfer, 0, 1, 200);
     chains.reach(3, Part.transfer, 0, 1, 250);
-    expect([chains.count(3), chains.end(3)]).toEqual([1, 250]);
+    expect([chains.of(3).count, chains.end(3)]).toEqual([1, 250]);
     expect(chains.mark(3)).toBe(true);
     chains.reach(3, Part.transfer, 0, 1, 400);
-    expect([chains.count(3), chains.untilOf(3, 0), chains.untilOf(3, 1)]).toEqual([2, 250, 400]);
+    expect([chains.of(3).count, chains.of(3).untilOf(0), chains.of(3).untilOf(1)]).toEqual([2, 250, 400]);
     chains.cutBack(3);
-    expect([chains.count(3), chains.end(3), chains.mark(3)]).toEqual([1, 250, false]);
+    expect([chains.of(3).count, chains.end(3), chains.mark(3)]).toEqual([1, 250, false]);
     chains.add(3, Part.data, -1, 4095, 300);
-    expect([chains.partOf(3, 1), chains.culpritOf(3, 1), chains.elementOf(3, 1)]).toEqual([Part.data, -1, 4095]);
+    expect([chains.of(3).partOf(1), chains.of(3).culpritOf(1), chains.of(3).elementOf(1)]).toEqual([
+      Part.data,
+      -1,
+      4095,
+    ]);
     expect(chains.faults).toBe(0);
     chains.add(3, Part.data, 0, 1, 299);
     expect([chains.faults, chains.end(3)]).toEqual([1, 300]);
@@ -98,7 +109,7 @@ describe('Chains', () => {
     chains.start(0, 0);
     for (let i = 1; i <= 100; i++) chains.reach(0, i % 2, i, 0, i);
     chains.start(500, 7);
-    expect([chains.count(0), chains.untilOf(0, 99), chains.culpritOf(0, 49), chains.end(500)]).toEqual([
+    expect([chains.of(0).count, chains.of(0).untilOf(99), chains.of(0).culpritOf(49), chains.end(500)]).toEqual([
       100, 100, 50, 7,
     ]);
   });
