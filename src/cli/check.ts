@@ -9,7 +9,7 @@ export async function checkCommand(path: string, options: { placement?: string[]
   checkPlacements(scenario, placements);
   const { checkSystem } = await import('../study/check.js');
   const { checkText } = await import('../output/check-text.js');
-  const { chosen } = await import('../study/run-study.js');
+  const { chosen } = await import('../study/chosen.js');
   const reports = chosen(scenario, placements).map(checkSystem);
   io.out(checkText(scenario, reports, { width: io.columns ?? 100, paint: io.paint }));
   return ExitCode.done;

@@ -21,7 +21,7 @@ export async function provenanceOf(
 ): Promise<Provenance> {
   const { commandLine } = await import('../output/command-line.js');
   const { platformFacts } = await import('../output/platform.js');
-  const { chosen } = await import('../study/run-study.js');
+  const { chosen } = await import('../study/chosen.js');
   const systems = chosen(scenario, placements);
   const { run } = systems[0]!;
   return {

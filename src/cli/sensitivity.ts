@@ -26,7 +26,7 @@ export async function sensitivityCommand(path: string, options: SensitivityComma
   const { SENSITIVITY } = await import('../measure/tables/verdict-columns.js');
   const { toCsv } = await import('../output/csv.js');
   const { sensitivityText } = await import('../output/sensitivity.js');
-  const { chosen } = await import('../study/run-study.js');
+  const { chosen } = await import('../study/chosen.js');
   const { sensitivityOf } = await import('../study/sensitivity.js');
   if (chosen(scenario, placements).every(({ budgets }) => budgets.length === 0)) {
     const hint = `write one under 'budgets:'; 'burstyard explain budgets' tells how`;

@@ -1,6 +1,7 @@
 import type { Logs } from '../measure/logs/logging-recorder.js';
 import { mergeWarnings, type ReplicationResult, type StudyResult, type Warning } from '../measure/results.js';
 import type { Scenario, SystemSpec } from '../scenario/scenario.js';
+import { chosen } from './chosen.js';
 import { Alone, type Crew, type Job, Stopped } from './crew.js';
 import { isOverloaded, loadOf } from './offered-load.js';
 import { type WarmUp, warmUpOf } from './warm-up.js';
@@ -126,12 +127,6 @@ async function withLogs(
   const first = await crew.run(logged, (done) => onProgress?.(done * share), logs);
   const rest = await keptOf(crew.run(others, (done) => onProgress?.(share + done * (1 - share))));
   return [...first, ...rest];
-}
-
-/** The systems of the placements named; all where none is. Names are checked by the caller. */
-export function chosen(scenario: Scenario, placements: readonly string[]): SystemSpec[] {
-  if (placements.length === 0) return scenario.systems;
-  return scenario.systems.filter((system) => placements.includes(system.placement));
 }
 
 function overloads(system: SystemSpec): Warning[] {

@@ -5,7 +5,7 @@ import type { Scenario, SystemSpec } from '../scenario/scenario.js';
 import { metricsOf } from './compare.js';
 import { type Crew, type Job, Stopped } from './crew.js';
 import { identityOf, type Store } from './identity.js';
-import { chosen } from './run-study.js';
+import { chosen } from './chosen.js';
 import { warmUpOf } from './warm-up.js';
 
 /** One point of a sweep: the values of the swept keys, and the scenario as read with them. */
