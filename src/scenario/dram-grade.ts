@@ -60,9 +60,12 @@ export function overrideNames(): string[] {
   return [...COLUMNS.keys()];
 }
 
-/** The rows of the table of speed grades, each with its sources beside it. */
-export function gradeRows(): Map<string, string>[] {
-  return csvRows(readFileSync(new URL('./data/dram-timing.csv', import.meta.url), 'utf8'));
+let rowsRead: readonly ReadonlyMap<string, string>[] | undefined;
+
+/** The rows of the table of speed grades, each with its sources beside it; read once, as every memory asks for them. */
+export function gradeRows(): readonly ReadonlyMap<string, string>[] {
+  rowsRead ??= csvRows(readFileSync(new URL('./data/dram-timing.csv', import.meta.url), 'utf8'));
+  return rowsRead;
 }
 
 /** @throws RangeError for a grade that the table lacks, or an override that has no such name or value */

@@ -19,16 +19,38 @@ export function platformPresetNames(): string[] {
   return files.map((file) => file.slice(0, -'.yaml'.length)).toSorted();
 }
 
-/** A platform preset as a tree with the one key `platform`; undefined for an unknown name. */
+const platforms = new Map<string, Preset>();
+
+/** A platform preset as a tree with the one key `platform`; undefined for an unknown name. Each is read once. */
 export function platformPreset(name: string): Preset | undefined {
-  if (!platformPresetNames().includes(name)) return undefined;
+  const known = platforms.get(name);
+  if (known !== undefined || !platformPresetNames().includes(name)) return known;
   const file = `preset ${name}`;
   const text = readFileSync(new URL(`${name}.yaml`, PLATFORMS), 'utf8');
-  return { file, text, tree: sound(text, file) };
+  const preset = { file, text, tree: sound(text, file) };
+  platforms.set(name, preset);
+  return preset;
 }
 
-/** The peripheral presets by name: fields of a master, each set with the source of its rate beside it in the data. */
-export function peripheralPresets(): { file: string; text: string; fields: Map<string, Tree> } {
+interface PeripheralPresets {
+  /** Name by which places in them are told. */
+  readonly file: string;
+  readonly text: string;
+  readonly fields: ReadonlyMap<string, Tree>;
+}
+
+let peripherals: PeripheralPresets | undefined;
+
+/**
+ * The peripheral presets by name: fields of a master, each set with the source of its rate beside it in the data. Read
+ * once, when a master first names one.
+ */
+export function peripheralPresets(): PeripheralPresets {
+  peripherals ??= readPeripherals();
+  return peripherals;
+}
+
+function readPeripherals(): PeripheralPresets {
   const file = 'peripheral presets';
   const text = readFileSync(PERIPHERALS, 'utf8');
   const fields = new Map<string, Tree>();
