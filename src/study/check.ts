@@ -1,13 +1,13 @@
 import type { Clock } from '../engine/clock.js';
 import { commonMultiple } from '../engine/common-multiple.js';
 import { uses } from '../measure/path-facts.js';
-import type { IdleAccess } from '../model/coherence/unloaded.js';
+import { type IdleAccess, unloadedAccess } from '../model/coherence/unloaded.js';
 import type { Unloaded } from '../model/unloaded.js';
 import { unloadedRead, unloadedWrite } from '../model/unloaded.js';
 import { pathOf, refillPath } from '../scenario/paths.js';
 import type { ElementSpec, MasterSpec, SystemSpec } from '../scenario/scenario.js';
 import { BurstCutter } from '../traffic/burst-cutter.js';
-import { idleCoreLatency, idlePath, type IdleState } from './idle-path.js';
+import { idleCorePath, idlePath, type IdleState } from './idle-path.js';
 import { type ChannelLoad, isOverloaded, loadOf } from './offered-load.js';
 
 /** The unloaded latency of one path under one assumption about what it meets. */
@@ -65,24 +65,21 @@ function pathCheck(system: SystemSpec, master: MasterSpec, operation: 'read' | '
   const steps = pathOf(system, master)!;
   const buffer = system.buffers.find((candidate) => candidate.name === master.buffer)!;
   const bytes = firstBurst(master, buffer.baseBytes);
-  const cases = statesOf(system, master).map((assumed) => {
-    const at = latencyOf(system, master, operation, assumed);
-    const { clock } = idlePath(system, master, false, assumed.state).master;
-    const totals = Array.from(
-      { length: phasesOf(system, master, clock) },
-      (_, k) => at(buffer.baseBytes, bytes, clock.at(k)).totalPs,
+  const cases = statesOf(system, master, operation).map((assumed): IdleCase => {
+    const { clock, at } = latencyOf(system, master, operation, assumed);
+    const atEdges = Array.from({ length: phasesOf(system, master, clock) }, (_, k) =>
+      at(buffer.baseBytes, bytes, clock.at(k)),
     );
+    const totals = atEdges.map(({ totalPs }) => totalPs);
     return {
-      assumes: operation === 'write' && !lookedUp(system, master) ? '' : assumed.assumes,
-      atEdgeZero: at(buffer.baseBytes, bytes, 0),
+      assumes: assumed.assumes,
+      atEdgeZero: atEdges[0]!,
       minPs: Math.min(...totals),
       maxPs: Math.max(...totals),
     };
   });
   const route = steps.map(({ element, way }) => (way === 'bypass' ? `${element.name} (past the tags)` : element.name));
-  // a write is answered from the queue: the state of the rows does not matter to it
-  const distinct = cases.filter((one, i) => cases.findIndex((other) => other.assumes === one.assumes) === i);
-  return { master: master.name, operation, route, bytes, cases: distinct };
+  return { master: master.name, operation, route, bytes, cases };
 }
 
 /** Edges of a master's clock until all clocks on its way stand to each other as at first: what follows is a repetition. */
@@ -104,17 +101,25 @@ function elementsOf(system: SystemSpec, master: MasterSpec): ElementSpec[] {
   });
 }
 
-type Latency = (address: number, bytes: number, wantedPs: number) => Unloaded;
+/** U of one path, and the clock of its master. */
+interface Latency {
+  readonly clock: Clock;
+  readonly at: (address: number, bytes: number, wantedPs: number) => Unloaded;
+}
 
 /** U of a path under one assumption; a core with a private cache runs accesses within a line, others send bursts. */
 function latencyOf(system: SystemSpec, master: MasterSpec, operation: 'read' | 'write', assumed: Assumed): Latency {
   const { state, access } = assumed;
   if (access !== null) {
-    return (address, _bytes, wantedPs) => idleCoreLatency(system, master, access, state, address, wantedPs);
+    const { core, unit } = idleCorePath(system, master, state);
+    return {
+      clock: core.clock,
+      at: (address, _bytes, wantedPs) => unloadedAccess(core, unit, access, address, wantedPs),
+    };
   }
   const path = idlePath(system, master, operation === 'write', state);
   const unloaded = operation === 'write' ? unloadedWrite : unloadedRead;
-  return (address, bytes, wantedPs) => unloaded(path, address, bytes, wantedPs);
+  return { clock: path.master.clock, at: (address, bytes, wantedPs) => unloaded(path, address, bytes, wantedPs) };
 }
 
 function firstBurst(master: MasterSpec, base: number): number {
@@ -137,11 +142,13 @@ interface Assumed {
 const ROW_WORDS = { hit: 'rows hit', empty: 'rows closed', conflict: 'rows in conflict' };
 
 /** The assumptions that make a difference on a path. */
-function statesOf(system: SystemSpec, master: MasterSpec): Assumed[] {
+function statesOf(system: SystemSpec, master: MasterSpec, operation: 'read' | 'write'): Assumed[] {
   const memory = system.buffers.find((buffer) => buffer.name === master.buffer)!.memory;
-  const rowsMatter = system.elements.find((element) => element.name === memory)?.kind === 'ddr';
-  const rowStates = rowsMatter ? (['hit', 'empty', 'conflict'] as const) : (['hit'] as const);
   const looks = lookedUp(system, master);
+  // a write that no lookup holds up is answered from the queue: the state of the rows does not matter to it
+  const asksRows = looks || operation === 'read';
+  const rowsMatter = asksRows && system.elements.find((element) => element.name === memory)?.kind === 'ddr';
+  const rowStates = rowsMatter ? (['hit', 'empty', 'conflict'] as const) : (['hit'] as const);
   const access = looks && master.core !== null ? 'fetch' : null;
   const assumed = (assumes: string, rows: 'hit' | 'empty' | 'conflict', lookups: 'hit' | 'miss'): Assumed => ({
     assumes,

@@ -1,24 +1,18 @@
 import { Clock, crossing, unclocked } from '../engine/clock.js';
 import {
-  type IdleAccess,
+  type IdleCore,
+  type IdleCoreUnit,
   type IdleMemory,
   IdleUnit,
   type IdleOutcome,
-  unloadedAccess,
 } from '../model/coherence/unloaded.js';
-import { idleDdr, type IdleRows } from '../model/dram/unloaded.js';
+import { rememberedVisits } from '../model/dram/remembered-visits.js';
+import { idleDdr, type IdleDdr, type IdleRows } from '../model/dram/unloaded.js';
 import { firstAt, inBeats, lastAt, sent, type Train, whole } from '../model/train.js';
-import {
-  type IdleEnd,
-  type IdleHop,
-  type IdlePath,
-  type Unloaded,
-  unloadedRead,
-  unloadedWrite,
-} from '../model/unloaded.js';
+import { type IdleEnd, type IdleHop, type IdlePath, unloadedRead, unloadedWrite } from '../model/unloaded.js';
 import { type LinePath, unloadedFetches, unloadedSends } from '../model/unloaded-lines.js';
 import { pathOf, refillPath, type PathStep } from '../scenario/paths.js';
-import type { CoherenceSpec, ElementSpec, MasterSpec, OnChipSpec, SystemSpec } from '../scenario/scenario.js';
+import type { CoherenceSpec, DdrSpec, ElementSpec, MasterSpec, OnChipSpec, SystemSpec } from '../scenario/scenario.js';
 import { quantileOf } from '../traffic/distribution.js';
 
 /** What an unloaded burst is assumed to meet. */
@@ -50,18 +44,17 @@ export function idlePath(system: SystemSpec, master: MasterSpec, write: boolean,
   };
 }
 
+/** A core whose buffer is cached and the unit beside it, as `unloadedAccess` needs them. */
+export interface IdleCorePath {
+  readonly core: IdleCore;
+  readonly unit: IdleCoreUnit;
+}
+
 /**
- * U for one access, within one line, of a core whose buffer is cached: wanted at `wantedPs`, meeting `access` in its private
- * cache and, beyond it, what `state` says. A load and a store take the same time unless copies of others must be dropped.
+ * The way of such a core's accesses, each within one line, which meet beyond its private cache what `state` says. A load
+ * and a store take the same time unless copies of others must be dropped.
  */
-export function idleCoreLatency(
-  system: SystemSpec,
-  master: MasterSpec,
-  access: IdleAccess,
-  state: IdleState,
-  address: number,
-  wantedPs: number,
-): Unloaded {
+export function idleCorePath(system: SystemSpec, master: MasterSpec, state: IdleState): IdleCorePath {
   const spec = pathOf(system, master)!.at(-1)!.element as CoherenceSpec;
   const clock = clockOf(system, master.clock);
   const unitClock = clockOf(system, spec.clock);
@@ -73,8 +66,7 @@ export function idleCoreLatency(
     syncBack: crossing(unitClock, clock, master.syncCycles),
     backwardCycles: 1,
   };
-  const unit = { name: spec.name, idle, clock: unitClock, lineBytes: spec.lineBytes };
-  return unloadedAccess(core, unit, access, address, wantedPs);
+  return { core, unit: { name: spec.name, idle, clock: unitClock, lineBytes: spec.lineBytes } };
 }
 
 function memoryOf(system: SystemSpec, master: MasterSpec): string {
@@ -124,10 +116,8 @@ function idleEnd(
 ): IdleEnd {
   const { element } = step;
   switch (element.kind) {
-    case 'ddr': {
-      const visit = idleDdr(element, hop.clock, state.rows, inTurn);
-      return { ...hop, ...visit };
-    }
+    case 'ddr':
+      return { ...hop, ...visitsOf(element, hop.clock, state.rows, inTurn) };
     case 'onchip':
       return { ...hop, ...idleOnChip(element, hop) };
     case 'device': {
@@ -145,6 +135,12 @@ function idleEnd(
     default:
       throw new Error(`${element.name}: a path cannot end at a ${element.kind}`);
   }
+}
+
+/** Visits to a DRAM; rows that are asked for may change from one visit to the next, so that nothing is remembered of them. */
+function visitsOf(spec: DdrSpec, clock: Clock, rows: IdleRows, inTurn: boolean): IdleDdr {
+  const visits = idleDdr(spec, clock, rows, inTurn);
+  return typeof rows === 'function' ? visits : rememberedVisits(visits, spec, clock);
 }
 
 /** On-chip memory alone: beats go bank visit by bank visit, one a cycle, a write's none before it is there. */
@@ -165,9 +161,10 @@ function idleOnChip(spec: OnChipSpec, hop: IdleHop): Pick<IdleEnd, 'read' | 'rea
 /** The part of a miss beyond a coherence unit: fetches of whole lines from their memory, or writes that go through. */
 function refill(system: SystemSpec, unit: CoherenceSpec, memory: string, state: IdleState): IdleMemory {
   const steps = refillPath(system, unit, memory)!;
+  const [fetching, sending] = [false, true].map((write) => linePath(system, unit, steps, memory, state, write));
   return {
-    fetch: (lines) => unloadedFetches(linePath(system, unit, steps, memory, state, false), lines),
-    send: (lines) => unloadedSends(linePath(system, unit, steps, memory, state, true), lines),
+    fetch: (lines) => unloadedFetches(fetching!, lines),
+    send: (lines) => unloadedSends(sending!, lines),
   };
 }
 

@@ -1,7 +1,8 @@
+import { type IdleAccess, unloadedAccess } from '../../src/model/coherence/unloaded.js';
 import { unloadedRead, unloadedWrite, type Unloaded } from '../../src/model/unloaded.js';
 import { pathOf } from '../../src/scenario/paths.js';
 import type { CoherenceSpec, SystemSpec } from '../../src/scenario/scenario.js';
-import { idleCoreLatency, idlePath, type IdleState } from '../../src/study/idle-path.js';
+import { idleCorePath, idlePath, type IdleCorePath, type IdleState } from '../../src/study/idle-path.js';
 import { diaryOf, type LoneBurst } from './diary.js';
 import { type Alone, alone, Touched } from './idle-system.js';
 
@@ -53,11 +54,9 @@ export function loneRun(system: SystemSpec, settings: Alone, durationPs: number)
     const state: IdleState = { rows, lookups, serviceDraw };
     const u =
       touched !== null && master.core !== null
-        ? idleCoreLatency(
-            lone,
-            master,
+        ? unloadedCore(
+            idleCorePath(lone, master, state),
             hitsOwn ? 'hit' : settings.write ? 'fetch_alone' : 'fetch',
-            state,
             address,
             wantedPs,
           )
@@ -78,3 +77,6 @@ export function loneRun(system: SystemSpec, settings: Alone, durationPs: number)
   }
   return { bursts: diary.bursts, compared };
 }
+
+const unloadedCore = ({ core, unit }: IdleCorePath, access: IdleAccess, address: number, wantedPs: number): Unloaded =>
+  unloadedAccess(core, unit, access, address, wantedPs);
