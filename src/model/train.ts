@@ -23,10 +23,14 @@ export function inBeats(train: Train, size: number): Train {
   const low = train[0]!.low;
   const high = train.at(-1)!.high;
   const beats: Piece[] = [];
+  // pieces and beats are both in order of address: one walk over them, as `check` does this tens of thousands of times
+  let first = 0;
   for (let start = Math.floor(low / size) * size; start < high; start += size) {
     const [from, to] = [Math.max(start, low), Math.min(start + size, high)];
-    const within = train.filter((piece) => piece.low < to && piece.high > from);
-    if (within.length > 0) beats.push({ low: from, high: to, atPs: Math.max(...within.map((piece) => piece.atPs)) });
+    while (train[first]!.high <= from) first++;
+    let atPs = -Infinity;
+    for (let i = first; i < train.length && train[i]!.low < to; i++) atPs = Math.max(atPs, train[i]!.atPs);
+    if (atPs > -Infinity) beats.push({ low: from, high: to, atPs });
   }
   return beats;
 }
@@ -42,7 +46,7 @@ export function sent(train: Train, clock: Clock, firstEdge: number, cycles: numb
 
 /** The pieces as usable in another clock, after its synchroniser. */
 export function crossed(train: Train, clock: Clock, sync: number): Train {
-  return train.map((piece) => ({ ...piece, atPs: clock.after(piece.atPs, sync) }));
+  return train.map(({ low, high, atPs }) => ({ low, high, atPs: clock.after(atPs, sync) }));
 }
 
 /** When the first and the last piece are there. */
