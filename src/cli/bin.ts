@@ -1,5 +1,5 @@
 #!/usr/bin/env node
-import { letInlineMore } from './compiler.js';
+import { suitCompiler } from './compiler.js';
 import { ExitCode } from './exit-code.js';
 import { main } from './main.js';
 import { processIo } from './io.js';
@@ -13,5 +13,6 @@ for (const stream of [process.stdout, process.stderr]) {
   });
 }
 
-letInlineMore();
-process.exitCode = await main(process.argv.slice(2), processIo());
+const argv = process.argv.slice(2);
+suitCompiler(argv[0]);
+process.exitCode = await main(argv, processIo());
