@@ -14,9 +14,9 @@ import type { Level, LevelPlain } from './path-record.js';
 import type { PlacementResult, ReplicationResult } from './results.js';
 import type { BudgetRow, RowBase } from './tables/rows.js';
 import { overloadedPaths } from './overload.js';
-import { bytesPerSecond, levelsOf, tasksOf, utilisationOf } from './subject.js';
+import { bytesPerSecond, isOfTime, levelsOf, type OfTime, tasksOf, utilisationOf } from './subject.js';
 
-type LatencyBudget = Extract<BudgetSpec, { kind: 'latency' | 'task' }>;
+type LatencyBudget = OfTime<BudgetSpec>;
 type Judged = Pick<BudgetRow, 'verdict' | 'reason' | 'none'>;
 
 /** The limits that each level of a path must count exactly. */
@@ -74,8 +74,6 @@ function rowOf(
     marginShare: inside === null || limit === 0 ? null : inside / limit,
   };
 }
-
-const isOfTime = (budget: BudgetSpec): budget is LatencyBudget => budget.kind === 'latency' || budget.kind === 'task';
 
 function limitOf(budget: BudgetSpec): { limit: number; atLeast: boolean } {
   switch (budget.kind) {

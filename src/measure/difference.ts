@@ -8,9 +8,7 @@ import { BEYOND_FOR_VALUE } from './statistics/intervals.js';
 import { rankOf } from './statistics/rank.js';
 import type { ReplicationResult } from './results.js';
 import { studentQuantile } from './statistics/student.js';
-import { bytesPerSecond, levelsOf, utilisationOf } from './subject.js';
-
-type LatencyMetric = Extract<MetricSpec, { kind: 'latency' | 'task' }>;
+import { bytesPerSecond, isOfTime, levelsOf, type OfTime, utilisationOf } from './subject.js';
 
 /** Replications of both systems, in order and equally many, at least two. */
 export interface Pairs {
@@ -67,14 +65,14 @@ function spreadAbout(centre: number, values: readonly number[]): number {
 
 /** The values of a metric of one system, or why there are none. */
 export function seriesOf(metric: MetricSpec, replications: readonly ReplicationResult[]): Series | Unjudged {
-  if (metric.kind === 'latency' || metric.kind === 'task') return latencySeries(metric, replications);
+  if (isOfTime(metric)) return latencySeries(metric, replications);
   const each = replications.map((one) =>
     metric.kind === 'bandwidth' ? bytesPerSecond(one, metric) : utilisationOf(one, metric),
   );
   return { whole: meanOf(each), each, roughness: 0 };
 }
 
-function latencySeries(metric: LatencyMetric, replications: readonly ReplicationResult[]): Series | Unjudged {
+function latencySeries(metric: OfTime<MetricSpec>, replications: readonly ReplicationResult[]): Series | Unjudged {
   const levels = replications.map((one) => levelsOf(one, metric));
   if (levels.some((own) => own.length === 0)) return 'too_few_samples';
   // they would make the latency longer, nobody knows by how much

@@ -6,7 +6,7 @@ import { overloadedPaths } from './overload.js';
 import type { ReplicationResult } from './results.js';
 import type { EstimateState } from './tables/rows.js';
 import { studentQuantile } from './statistics/student.js';
-import { bytesPerSecond, levelsOf, utilisationOf } from './subject.js';
+import { bytesPerSecond, isOfTime, levelsOf, type OfTime, utilisationOf } from './subject.js';
 
 /** A metric of one system, in its canonical unit, with its interval at 95 %; null where there is none. */
 export interface Estimate {
@@ -17,11 +17,9 @@ export interface Estimate {
   readonly state: EstimateState;
 }
 
-type Latency = Extract<MetricSpec, { kind: 'latency' | 'task' }>;
-
 /** What replications say of a metric, as latency.csv would: replications are clusters, bursts are not independent. */
 export function estimateOf(metric: MetricSpec, replications: readonly ReplicationResult[]): Estimate {
-  if (metric.kind === 'latency' || metric.kind === 'task') return latency(metric, replications);
+  if (isOfTime(metric)) return latency(metric, replications);
   const each = replications.map((one) =>
     metric.kind === 'bandwidth' ? bytesPerSecond(one, metric) : utilisationOf(one, metric),
   );
@@ -32,7 +30,7 @@ export function estimateOf(metric: MetricSpec, replications: readonly Replicatio
   return { value, low: value - half, high: value + half, state: 'measured' };
 }
 
-function latency(metric: Latency, replications: readonly ReplicationResult[]): Estimate {
+function latency(metric: OfTime<MetricSpec>, replications: readonly ReplicationResult[]): Estimate {
   const levels = replications.map((one) => levelsOf(one, metric));
   const none = { value: null, low: null, high: null };
   if (levels.every((own) => own.every(({ histogram }) => histogram.count === 0)))

@@ -4,10 +4,19 @@ import type { Level, LevelPlain, PathPlain } from './path-record.js';
 import type { ReplicationResult } from './results.js';
 import type { TaskPlain } from './task-record.js';
 
-type Bandwidth = Extract<BudgetSpec | MetricSpec, { kind: 'bandwidth' }>;
-type Utilisation = Extract<BudgetSpec | MetricSpec, { kind: 'utilisation' }>;
-type Latency = Extract<BudgetSpec | MetricSpec, { kind: 'latency' }>;
-type Task = Extract<BudgetSpec | MetricSpec, { kind: 'task' }>;
+type Subject = BudgetSpec | MetricSpec;
+type Bandwidth = Extract<Subject, { kind: 'bandwidth' }>;
+type Utilisation = Extract<Subject, { kind: 'utilisation' }>;
+type Latency = Extract<Subject, { kind: 'latency' }>;
+type Task = Extract<Subject, { kind: 'task' }>;
+
+/** Those about a time, of which there are many samples; the others have one value in each replication. */
+export type OfTime<S extends Subject> = Extract<S, { kind: 'latency' | 'task' }>;
+
+/** Is it about a time? */
+export function isOfTime<S extends Subject>(subject: S): subject is OfTime<S> {
+  return subject.kind === 'latency' || subject.kind === 'task';
+}
 
 /** The paths of a master, or the one of them that is meant. */
 export function pathsOf(
@@ -54,7 +63,7 @@ export function utilisationOf({ elements, windowPs }: ReplicationResult, { eleme
 }
 
 /** The subject in words: `camera read`, `camera` (both its paths), `ddr`, the name of a task. */
-export function subjectName(subject: BudgetSpec | MetricSpec): string {
+export function subjectName(subject: Subject): string {
   if (subject.kind === 'utilisation') return subject.element;
   if (subject.kind === 'task') return subject.task;
   const { master, operation } = subject;

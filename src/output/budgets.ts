@@ -1,7 +1,7 @@
 /** How budgets fare, for people: a table, and a sentence for each that is not decided. */
 import { PRINTED_UNITS, verdictText } from '../measure/tables/verdict-columns.js';
 import type { BudgetRow, BudgetVerdict } from '../measure/tables/rows.js';
-import { subjectName } from '../measure/subject.js';
+import { isOfTime, subjectName } from '../measure/subject.js';
 import { decimal, fixed, grouped, percent } from './format.js';
 import { items } from './items.js';
 import type { Look, Tone } from './look.js';
@@ -51,7 +51,7 @@ function table(rows: readonly BudgetRow[], { paint, width }: Look): string {
 /** What a budget is about, in words. */
 export function subjectOf({ spec }: Pick<BudgetRow, 'spec'>): string {
   const name = subjectName(spec);
-  if (spec.kind !== 'latency' && spec.kind !== 'task') return `${name} ${spec.kind}`;
+  if (!isOfTime(spec)) return `${name} ${spec.kind}`;
   const which = spec.percentile === 1 ? 'largest' : `p${decimal(100 * spec.percentile, 4)}`;
   return `${name} ${spec.level} ${which}`;
 }

@@ -1,7 +1,7 @@
 /** What `compare` says at the end: which system is better for what, by how much, and what the data leave open. */
 import type { ComparisonRow } from '../measure/tables/rows.js';
 import type { MetricSpec } from '../scenario/scenario.js';
-import { subjectName } from '../measure/subject.js';
+import { isOfTime, subjectName } from '../measure/subject.js';
 import { percentileName } from '../measure/tables/verdict-columns.js';
 import { type Comparison, ERROR, LOOKS, NARROW } from '../study/compare.js';
 import { CAUTION } from './caution.js';
@@ -111,7 +111,7 @@ const inUnit = ({ metric }: ComparisonRow, value: number): string => metricValue
 
 /** A value of a metric with its unit. */
 export function metricValue(metric: MetricSpec, value: number): string {
-  if (metric.kind === 'latency' || metric.kind === 'task') return `${readableNs(value)} ns`;
+  if (isOfTime(metric)) return `${readableNs(value)} ns`;
   return metric.kind === 'bandwidth' ? `${readableRate(value)} MB/s` : percent(value);
 }
 

@@ -1,6 +1,6 @@
 /** The platform and its traffic as a drawing needs them: what stands in a manifest, so that a report needs no other file. */
 import { uses } from '../measure/path-facts.js';
-import { subjectName } from '../measure/subject.js';
+import { isOfTime, subjectName } from '../measure/subject.js';
 import { percentileName } from '../measure/tables/verdict-columns.js';
 import { linksOf, pathOf, refillPath } from '../scenario/paths.js';
 import type { BudgetSpec, ElementSpec, MasterSpec, SystemSpec } from '../scenario/scenario.js';
@@ -91,7 +91,7 @@ function budgetFacts(spec: BudgetSpec): BudgetFacts {
 }
 
 function quantityOf(spec: BudgetSpec): string {
-  if (spec.kind !== 'latency' && spec.kind !== 'task') return spec.kind;
+  if (!isOfTime(spec)) return spec.kind;
   const which = spec.percentile === 1 ? 'largest' : `${percentileName(spec.percentile).replace('_', '.')} of`;
   return `${which} ${spec.kind === 'task' ? 'time' : `${spec.level} latency`}`;
 }

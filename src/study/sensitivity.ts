@@ -3,6 +3,7 @@ import { resourceRows } from '../measure/tables/counter-rows.js';
 import { differenceOf, type Pairs } from '../measure/difference.js';
 import { overloadedPaths } from '../measure/overload.js';
 import type { ReplicationResult } from '../measure/results.js';
+import { isOfTime } from '../measure/subject.js';
 import type { BudgetRow, ResourceRow, SensitivityRow } from '../measure/tables/rows.js';
 import type { BudgetSpec, MetricSpec, Scenario, SystemSpec } from '../scenario/scenario.js';
 import { Alone, type Crew, type Job } from './crew.js';
@@ -126,7 +127,7 @@ function baselineOf(
 
 /** What a budget is about; null where no miss is allowed: the largest of some samples is no measure of anything. */
 function metricOf(budget: BudgetSpec): MetricSpec | null {
-  if ((budget.kind === 'latency' || budget.kind === 'task') && budget.percentile === 1) return null;
+  if (isOfTime(budget) && budget.percentile === 1) return null;
   return budget;
 }
 
