@@ -14,7 +14,7 @@ import type { Level, LevelPlain } from './path-record.js';
 import type { PlacementResult, ReplicationResult } from './results.js';
 import type { BudgetRow, RowBase } from './tables/rows.js';
 import { overloadedPaths } from './overload.js';
-import { bytesPerSecond, isOfTime, levelsOf, type OfTime, tasksOf, utilisationOf } from './subject.js';
+import { isOfTime, levelsOf, type OfTime, tasksOf, valuesOf } from './subject.js';
 
 type LatencyBudget = OfTime<BudgetSpec>;
 type Judged = Pick<BudgetRow, 'verdict' | 'reason' | 'none'>;
@@ -91,12 +91,6 @@ function measuredOf(budget: BudgetSpec, replications: readonly ReplicationResult
   if (isOfTime(budget)) return measuredLatency(budget, replications);
   const values = valuesOf(budget, replications);
   return values.reduce((sum, x) => sum + x, 0) / values.length;
-}
-
-function valuesOf(budget: Exclude<BudgetSpec, LatencyBudget>, replications: readonly ReplicationResult[]): number[] {
-  return replications.map((one) =>
-    budget.kind === 'bandwidth' ? bytesPerSecond(one, budget) : utilisationOf(one, budget),
-  );
 }
 
 /** The percentile, read like those of latency.csv; of 100 %, the largest latency seen. */

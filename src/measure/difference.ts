@@ -8,7 +8,7 @@ import { BEYOND_FOR_VALUE } from './statistics/intervals.js';
 import { rankOf } from './statistics/rank.js';
 import type { ReplicationResult } from './results.js';
 import { studentQuantile } from './statistics/student.js';
-import { bytesPerSecond, isOfTime, levelsOf, type OfTime, utilisationOf } from './subject.js';
+import { isOfTime, levelsOf, type OfTime, valuesOf } from './subject.js';
 
 /** Replications of both systems, in order and equally many, at least two. */
 export interface Pairs {
@@ -66,9 +66,7 @@ function spreadAbout(centre: number, values: readonly number[]): number {
 /** The values of a metric of one system, or why there are none. */
 export function seriesOf(metric: MetricSpec, replications: readonly ReplicationResult[]): Series | Unjudged {
   if (isOfTime(metric)) return latencySeries(metric, replications);
-  const each = replications.map((one) =>
-    metric.kind === 'bandwidth' ? bytesPerSecond(one, metric) : utilisationOf(one, metric),
-  );
+  const each = valuesOf(metric, replications);
   return { whole: meanOf(each), each, roughness: 0 };
 }
 

@@ -6,7 +6,7 @@ import { overloadedPaths } from './overload.js';
 import type { ReplicationResult } from './results.js';
 import type { EstimateState } from './tables/rows.js';
 import { studentQuantile } from './statistics/student.js';
-import { bytesPerSecond, isOfTime, levelsOf, type OfTime, utilisationOf } from './subject.js';
+import { isOfTime, levelsOf, type OfTime, valuesOf } from './subject.js';
 
 /** A metric of one system, in its canonical unit, with its interval at 95 %; null where there is none. */
 export interface Estimate {
@@ -20,9 +20,7 @@ export interface Estimate {
 /** What replications say of a metric, as latency.csv would: replications are clusters, bursts are not independent. */
 export function estimateOf(metric: MetricSpec, replications: readonly ReplicationResult[]): Estimate {
   if (isOfTime(metric)) return latency(metric, replications);
-  const each = replications.map((one) =>
-    metric.kind === 'bandwidth' ? bytesPerSecond(one, metric) : utilisationOf(one, metric),
-  );
+  const each = valuesOf(metric, replications);
   const value = each.reduce((sum, one) => sum + one, 0) / each.length;
   if (each.length < 2 || each.every((one) => one === each[0]))
     return { value, low: null, high: null, state: 'measured' };

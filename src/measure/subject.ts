@@ -44,8 +44,15 @@ function levelOf({ levels }: PathPlain, name: Level): LevelPlain {
   return levels.find(({ level }) => level === name)!;
 }
 
+/** What is not about a time, by replication: bytes per second, or a share of the window. */
+export function valuesOf(subject: Bandwidth | Utilisation, replications: readonly ReplicationResult[]): number[] {
+  return replications.map((one) =>
+    subject.kind === 'bandwidth' ? bytesPerSecond(one, subject) : utilisationOf(one, subject),
+  );
+}
+
 /** Bytes per second that moved inside the window: on paths of a master, or on the data buses of a DRAM. */
-export function bytesPerSecond(replication: ReplicationResult, subject: Bandwidth): number {
+function bytesPerSecond(replication: ReplicationResult, subject: Bandwidth): number {
   const { master, operation, element } = subject;
   const bytes =
     master === null
@@ -57,7 +64,7 @@ export function bytesPerSecond(replication: ReplicationResult, subject: Bandwidt
 }
 
 /** Share of the window in which an element was busy. */
-export function utilisationOf({ elements, windowPs }: ReplicationResult, { element }: Utilisation): number {
+function utilisationOf({ elements, windowPs }: ReplicationResult, { element }: Utilisation): number {
   const found = elements.find((one) => one.element === element);
   return found === undefined ? 0 : found.busyPs / (found.servers * windowPs);
 }
