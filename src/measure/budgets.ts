@@ -6,10 +6,9 @@
  * Technometrics 24, 1982).
  */
 import type { BudgetSpec } from '../scenario/scenario.js';
-import { makeClusters } from './statistics/clusters.js';
-import { Histogram, mergeAll } from './statistics/histogram.js';
 import { percentile } from './statistics/intervals.js';
 import { type Above, type Side, meanAgainst, noneBound, shareAgainst } from './statistics/one-sided.js';
+import { mergedClusters } from './level-clusters.js';
 import type { Level, LevelPlain } from './path-record.js';
 import type { PlacementResult, ReplicationResult } from './results.js';
 import type { BudgetRow, RowBase } from './tables/rows.js';
@@ -98,22 +97,8 @@ function measuredLatency(budget: LatencyBudget, replications: readonly Replicati
   const levels = replications.map((one) => levelsOf(one, budget));
   // a master that a placement has silenced
   if (levels.flat().length === 0) return null;
-  const clusters = makeClusters({
-    kind: 'replications',
-    parts: levels.map((own) => merged(budget, own)),
-    unfinished: levels.map((own) => own.reduce((sum, { unfinished }) => sum + unfinished, 0)),
-    unfinishedFromPs: Math.min(...levels.flat().map((own) => own.youngestUnfinishedPs ?? Infinity)),
-    windowPs: replications[0]!.windowPs,
-    load: 0,
-  });
+  const clusters = mergedClusters(budget.name, levels, replications[0]!.windowPs);
   return budget.percentile === 1 ? clusters.pooled.maxPs : percentile(clusters, budget.percentile).value;
-}
-
-function merged(budget: LatencyBudget, levels: readonly LevelPlain[]): Histogram {
-  return mergeAll(
-    budget.name,
-    levels.map(({ histogram }) => Histogram.fromPlain(histogram)),
-  );
 }
 
 function judge(budget: BudgetSpec, replications: readonly ReplicationResult[]): Judged {

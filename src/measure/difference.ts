@@ -3,7 +3,8 @@
  * what is common to both cancels.
  */
 import type { MetricSpec } from '../scenario/scenario.js';
-import { Histogram, mergeAll } from './statistics/histogram.js';
+import { mergedLevels } from './level-clusters.js';
+import { type Histogram, mergeAll } from './statistics/histogram.js';
 import { BEYOND_FOR_VALUE } from './statistics/intervals.js';
 import { rankOf } from './statistics/rank.js';
 import type { ReplicationResult } from './results.js';
@@ -75,12 +76,7 @@ function latencySeries(metric: OfTime<MetricSpec>, replications: readonly Replic
   if (levels.some((own) => own.length === 0)) return 'too_few_samples';
   // they would make the latency longer, nobody knows by how much
   if (levels.flat().some(({ unfinished }) => unfinished > 0)) return 'unfinished';
-  const parts = levels.map((own) =>
-    mergeAll(
-      metric.name,
-      own.map(({ histogram }) => Histogram.fromPlain(histogram)),
-    ),
-  );
+  const parts = mergedLevels(metric.name, levels);
   const pooled = mergeAll(metric.name, parts);
   return metric.percentile === null ? meanSeries(pooled, parts) : percentileSeries(metric.percentile, pooled, parts);
 }

@@ -1,7 +1,7 @@
 import type { MetricSpec } from '../scenario/scenario.js';
-import { deviationOf, makeClusters } from './statistics/clusters.js';
-import { Histogram, mergeAll } from './statistics/histogram.js';
+import { deviationOf } from './statistics/clusters.js';
 import { meanInterval, percentile, percentileInterval } from './statistics/intervals.js';
+import { mergedClusters } from './level-clusters.js';
 import { overloadedPaths } from './overload.js';
 import type { ReplicationResult } from './results.js';
 import type { EstimateState } from './tables/rows.js';
@@ -33,19 +33,7 @@ function latency(metric: OfTime<MetricSpec>, replications: readonly ReplicationR
   const none = { value: null, low: null, high: null };
   if (levels.every((own) => own.every(({ histogram }) => histogram.count === 0)))
     return { ...none, state: 'no_samples' };
-  const clusters = makeClusters({
-    kind: 'replications',
-    parts: levels.map((own) =>
-      mergeAll(
-        metric.name,
-        own.map(({ histogram }) => Histogram.fromPlain(histogram)),
-      ),
-    ),
-    unfinished: levels.map((own) => own.reduce((sum, { unfinished }) => sum + unfinished, 0)),
-    unfinishedFromPs: Math.min(...levels.flat().map(({ youngestUnfinishedPs }) => youngestUnfinishedPs ?? Infinity)),
-    windowPs: replications[0]!.windowPs,
-    load: 0,
-  });
+  const clusters = mergedClusters(metric.name, levels, replications[0]!.windowPs);
   const p = metric.percentile;
   const value = p === null ? clusters.pooled.meanPs : percentile(clusters, p).value;
   const interval =

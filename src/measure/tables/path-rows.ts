@@ -1,8 +1,8 @@
-import { type Clusters, makeClusters } from '../statistics/clusters.js';
-import { Histogram } from '../statistics/histogram.js';
+import { clustersOf } from '../level-clusters.js';
+import type { Clusters } from '../statistics/clusters.js';
 import { type Interval, meanInterval, percentile, percentileInterval } from '../statistics/intervals.js';
 import type { Measured } from '../note.js';
-import { type LevelPlain, type PathPlain, pathName } from '../path-record.js';
+import { type PathPlain, pathName } from '../path-record.js';
 import type { ReplicationResult } from '../results.js';
 import {
   type CellNote,
@@ -52,7 +52,7 @@ export function latencyRows(path: PooledPath, base: Omit<RowBase, 'replication'>
 /** The bins of one path in distribution.csv, pooled over the replications given. */
 export function distributionRows(path: PooledPath, row: RowBase): DistributionRow[] {
   return path.facts.levels.flatMap((_, level) => {
-    const { pooled } = clustersOf(path, level);
+    const { pooled } = clustersAt(path, level);
     let seen = 0;
     return pooled.bins().map(({ lowPs, highPs, count }) => {
       seen += count;
@@ -73,7 +73,7 @@ function latencyRow(
   level: number,
   overloaded: boolean,
 ): LatencyRow {
-  const clusters = clustersOf(path, level);
+  const clusters = clustersAt(path, level);
   const { pooled } = clusters;
   const notes: CellNote[] = [];
   const evidence = path.records.map((record) => evidenceOf(record, level));
@@ -156,23 +156,13 @@ function evidenceOf(record: PathPlain, level: number): StateEvidence {
   return { count: histogram.count, unfinished, carriedBytes, offeredBytes, backlogQuarters };
 }
 
-/** Replications as clusters, or the batches of the only one if it has any. */
-function clustersOf(path: PooledPath, level: number): Clusters {
-  const levels = path.records.map((record) => record.levels[level]!);
-  const batched = levels.length === 1 && levels[0]!.batches.length > 0;
-  const plain = batched ? levels[0]!.batches : levels.map(({ histogram }) => histogram);
-  return makeClusters({
-    kind: batched ? 'batches' : 'replications',
-    parts: plain.map((part) => Histogram.fromPlain(part)),
-    unfinished: batched ? levels[0]!.unfinishedByBatch : levels.map(({ unfinished }) => unfinished),
-    unfinishedFromPs: youngest(levels),
-    windowPs: path.replications[0]!.windowPs,
-    load: Math.max(...path.replications.map((replication) => loadOf(path, replication))),
-  });
-}
-
-function youngest(levels: readonly LevelPlain[]): number {
-  return Math.min(...levels.map(({ youngestUnfinishedPs }) => youngestUnfinishedPs ?? Infinity));
+function clustersAt(path: PooledPath, level: number): Clusters {
+  const load = Math.max(...path.replications.map((replication) => loadOf(path, replication)));
+  return clustersOf(
+    path.records.map(({ levels }) => levels[level]!),
+    path.replications[0]!.windowPs,
+    load,
+  );
 }
 
 /** Utilisation of the busiest element on the path; of all, if its route names none that was measured. */

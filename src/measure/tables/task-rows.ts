@@ -1,11 +1,9 @@
-import { type Clusters, makeClusters } from '../statistics/clusters.js';
-import { Histogram } from '../statistics/histogram.js';
+import { clustersOf } from '../level-clusters.js';
 import { percentile } from '../statistics/intervals.js';
 import type { Measured } from '../note.js';
 import { intervalCells } from './path-rows.js';
 import type { ReplicationResult } from '../results.js';
 import { type CellNote, PERCENTILES, type RowBase, type TaskRow } from './rows.js';
-import type { TaskPlain } from '../task-record.js';
 
 /** The rows of tasks.csv of one placement: for each task one a replication, then the pooled one. */
 export function taskRows(replications: readonly ReplicationResult[], base: Omit<RowBase, 'replication'>): TaskRow[] {
@@ -18,7 +16,11 @@ export function taskRows(replications: readonly ReplicationResult[], base: Omit<
 
 function rowOf(name: string, replications: readonly ReplicationResult[], base: RowBase): TaskRow {
   const records = replications.map(({ tasks }) => tasks.find(({ task }) => task === name)!);
-  const clusters = clustersOf(records, replications);
+  const clusters = clustersOf(
+    records.map(({ level }) => level),
+    replications[0]!.windowPs,
+    loadOf(replications),
+  );
   const { pooled } = clusters;
   const total = (key: 'misses' | 'dropped' | 'queued' | 'totalPs' | 'upkeepPs'): number =>
     records.reduce((sum, record) => sum + record[key], 0);
@@ -47,21 +49,10 @@ function rowOf(name: string, replications: readonly ReplicationResult[], base: R
   };
 }
 
-/** Replications as clusters, or the batches of the only one. */
-function clustersOf(records: readonly TaskPlain[], replications: readonly ReplicationResult[]): Clusters {
-  const levels = records.map(({ level }) => level);
-  const batched = levels.length === 1 && levels[0]!.batches.length > 0;
-  const plain = batched ? levels[0]!.batches : levels.map(({ histogram }) => histogram);
+/** Utilisation of the busiest element of all: a task may meet any. */
+function loadOf(replications: readonly ReplicationResult[]): number {
   const busy = replications.flatMap(({ elements, windowPs }) =>
     elements.map(({ busyPs, servers }) => busyPs / (servers * windowPs)),
   );
-  return makeClusters({
-    kind: batched ? 'batches' : 'replications',
-    parts: plain.map((part) => Histogram.fromPlain(part)),
-    unfinished: batched ? levels[0]!.unfinishedByBatch : levels.map(({ unfinished }) => unfinished),
-    unfinishedFromPs: Math.min(...levels.map(({ youngestUnfinishedPs }) => youngestUnfinishedPs ?? Infinity)),
-    windowPs: replications[0]!.windowPs,
-    // a task may meet any element
-    load: Math.max(0, ...busy),
-  });
+  return Math.max(0, ...busy);
 }
