@@ -5,6 +5,7 @@ import type { ReplicationResult } from '../measure/results.js';
 import type { ComparisonRow, ComparisonVerdict } from '../measure/tables/rows.js';
 import type { MetricSpec, SystemSpec } from '../scenario/scenario.js';
 import { Alone, type Crew, type Job, Stopped } from './crew.js';
+import { lean } from './lean.js';
 import { warmUpOf } from './warm-up.js';
 
 /** Replications after which the data are looked at, and no others: each look is a chance to err. */
@@ -70,7 +71,10 @@ export interface Comparison {
  * replications. Where the user stops it, what the last look said stands; before the first it fails with `Stopped`.
  */
 export async function compareSystems(baseline: Side, variant: Side, options: CompareOptions): Promise<Comparison> {
-  const sides = [baseline, variant].map(({ label, system }) => ({ label, system: lean(system, baseline.system) }));
+  const sides = [baseline, variant].map(({ label, system }) => ({
+    label,
+    system: { ...lean(system, baseline.system.run), budgets: [] },
+  }));
   const [first, second] = [sides[0]!, sides[1]!];
   const seed = options.seed ?? baseline.system.run.seed;
   const metrics = options.metrics ?? metricsOf(baseline.system, variant.system);
@@ -137,11 +141,6 @@ function jobsFor(system: SystemSpec, done: number, look: number, seed: string, w
     replications: LOOKS.at(-1)!,
     warmupPs,
   }));
-}
-
-/** A system that is run as another is, without what a comparison has no use for. */
-function lean(system: SystemSpec, like: SystemSpec): SystemSpec {
-  return { ...system, budgets: [], run: { ...like.run, journeys: 'off', timeline: 'off', exact: false } };
 }
 
 /** The metrics that the baseline's file asks for, or those of every path and task that both have. */

@@ -8,6 +8,7 @@ import type { BudgetRow, ResourceRow, SensitivityRow } from '../measure/tables/r
 import type { BudgetSpec, MetricSpec, Scenario, SystemSpec } from '../scenario/scenario.js';
 import { Alone, type Crew, type Job } from './crew.js';
 import { withFaster, withOwnClock } from './faster.js';
+import { lean } from './lean.js';
 import { choiceOf, type StudyChoice } from './run-study.js';
 import { warmUpOf } from './warm-up.js';
 
@@ -57,7 +58,7 @@ interface Baseline {
 export async function sensitivityOf(scenario: Scenario, options: SensitivityOptions): Promise<Sensitivity> {
   const { crew = new Alone(), onProgress } = options;
   const { systems: whole, seed } = choiceOf(scenario, { ...options, version: '' });
-  const systems = whole.map(lean);
+  const systems = whole.map((system) => lean(system));
   const replications = Math.max(LEAST_REPLICATIONS, options.replications ?? systems[0]!.run.replications);
   const warmUp = await warmUpOf(systems, seed, (pilots) => crew.settle(pilots));
   const run = async (of: readonly SystemSpec[], told: (share: number) => void): Promise<ReplicationResult[][]> => {
@@ -90,11 +91,6 @@ export async function sensitivityOf(scenario: Scenario, options: SensitivityOpti
     budgets: found.map(({ system, worst }) => ({ placement: system.placement, worst })),
     rows: asked.map(({ baseline, element }, place) => rowOf(baseline, element, pairOf(place), error)),
   };
-}
-
-/** Without what is of no use here. */
-function lean(system: SystemSpec): SystemSpec {
-  return { ...system, run: { ...system.run, journeys: 'off', timeline: 'off', exact: false } };
 }
 
 function jobsOf(system: SystemSpec, seed: string, replications: number, warmupPs: number): Job[] {

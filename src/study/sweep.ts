@@ -6,6 +6,7 @@ import { metricsOf } from './compare.js';
 import { type Crew, type Job, Stopped } from './crew.js';
 import { identityOf, type Store } from './identity.js';
 import { chosen } from './chosen.js';
+import { lean } from './lean.js';
 import { warmUpOf } from './warm-up.js';
 
 /** One point of a sweep: the values of the swept keys, and the scenario as read with them. */
@@ -61,7 +62,7 @@ export async function sweepPoints(points: readonly SweepPoint[], options: SweepO
   const finished: (Finished | null)[] = points.map(() => null);
   const open: Open[] = [];
   for (const [place, point] of points.entries()) {
-    const systems = chosen(point.scenario, options.placements).map(lean);
+    const systems = chosen(point.scenario, options.placements).map((system) => ({ ...lean(system), budgets: [] }));
     const identity = identityOf(options.version, systems, {
       kind: 'point',
       keys: point.keys,
@@ -98,13 +99,6 @@ export async function sweepPoints(points: readonly SweepPoint[], options: SweepO
     unsettled: there.filter(({ settled }) => !settled).length,
   };
 }
-
-/** A system without what a sweep has no use for. */
-const lean = (system: SystemSpec): SystemSpec => ({
-  ...system,
-  budgets: [],
-  run: { ...system.run, journeys: 'off', timeline: 'off', exact: false },
-});
 
 /** The next points to be simulated together, and those after them. */
 function cut(open: readonly Open[], { replications, jobsAtOnce }: SweepOptions): [Open[], Open[]] {

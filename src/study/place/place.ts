@@ -5,6 +5,7 @@ import type { Assigned } from '../../scenario/read.js';
 import type { PlaceSpec, SystemSpec } from '../../scenario/scenario.js';
 import { ScenarioError } from '../../errors.js';
 import { Alone, type Crew } from '../crew.js';
+import { lean } from '../lean.js';
 import { warmUpOf } from '../warm-up.js';
 import { type AssignmentClass, assignmentClasses, assignmentsOf } from './assignments.js';
 import type { Candidate } from './candidate.js';
@@ -124,11 +125,6 @@ function screened(
     rows.ruleOut(own, result.status, result.failure);
     return [];
   });
-}
-
-/** A system without what a search has no use for. */
-function lean(system: SystemSpec): SystemSpec {
-  return { ...system, run: { ...system.run, journeys: 'off', timeline: 'off', exact: false } };
 }
 
 function spread<T>(all: readonly T[]): T[] {
