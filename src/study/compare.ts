@@ -4,7 +4,7 @@ import { uses } from '../measure/path-facts.js';
 import type { ReplicationResult } from '../measure/results.js';
 import type { ComparisonRow, ComparisonVerdict } from '../measure/tables/rows.js';
 import type { MetricSpec, SystemSpec } from '../scenario/scenario.js';
-import { Alone, type Crew, type Job, Stopped } from './crew.js';
+import { Alone, type Crew, jobsOf, Stopped } from './crew.js';
 import { lean } from './lean.js';
 import { warmUpOf } from './warm-up.js';
 
@@ -80,12 +80,13 @@ export async function compareSystems(baseline: Side, variant: Side, options: Com
   const metrics = options.metrics ?? metricsOf(baseline.system, variant.system);
   const crew = options.crew ?? new Alone();
   const warmUp = await warmUpOf([first.system, second.system], seed, (pilots) => crew.settle(pilots));
+  const run = { seed, replications: LOOKS.at(-1)!, warmupPs: warmUp.warmupPs };
   const results: [ReplicationResult[], ReplicationResult[]] = [[], []];
   let rows: ComparisonRow[] = [];
   let stopped = false;
   for (const look of LOOKS) {
     const done = results[0].length;
-    const jobs = sides.flatMap(({ system }) => jobsFor(system, done, look, seed, warmUp.warmupPs));
+    const jobs = sides.flatMap(({ system }) => jobsOf({ system, ...run }, done + 1, look));
     const fresh = await untilStopped(
       crew.run(jobs, (share) => options.onProgress?.((done + share * (look - done)) / look)),
     );
@@ -130,17 +131,6 @@ async function untilStopped<T>(work: Promise<T>): Promise<T | null> {
     if (error instanceof Stopped) return null;
     throw error;
   }
-}
-
-/** The replications of a system after the first `done`, up to `look`. */
-function jobsFor(system: SystemSpec, done: number, look: number, seed: string, warmupPs: number): Job[] {
-  return Array.from({ length: look - done }, (_, place) => ({
-    system,
-    seed,
-    replication: done + place + 1,
-    replications: LOOKS.at(-1)!,
-    warmupPs,
-  }));
 }
 
 /** The metrics that the baseline's file asks for, or those of every path and task that both have. */

@@ -14,6 +14,14 @@ export interface Job {
   readonly warmupPs: number;
 }
 
+/** Some replications of a system one after the other, all that there are unless told otherwise. */
+export function jobsOf(shared: Omit<Job, 'replication'>, first = 1, last = shared.replications): Job[] {
+  return Array.from({ length: Math.max(0, last - first + 1) }, (_, place) => ({
+    ...shared,
+    replication: first + place,
+  }));
+}
+
 /** Those who simulate. Both promises fail with `Stopped` where the user wants no more. */
 export interface Crew {
   /**

@@ -6,7 +6,7 @@ import type { ReplicationResult } from '../measure/results.js';
 import { isOfTime } from '../measure/subject.js';
 import type { BudgetRow, ResourceRow, SensitivityRow } from '../measure/tables/rows.js';
 import type { BudgetSpec, MetricSpec, Scenario, SystemSpec } from '../scenario/scenario.js';
-import { Alone, type Crew, type Job } from './crew.js';
+import { Alone, type Crew, jobsOf } from './crew.js';
 import { withFaster, withOwnClock } from './faster.js';
 import { lean } from './lean.js';
 import { choiceOf, type StudyChoice } from './run-study.js';
@@ -62,7 +62,7 @@ export async function sensitivityOf(scenario: Scenario, options: SensitivityOpti
   const replications = Math.max(LEAST_REPLICATIONS, options.replications ?? systems[0]!.run.replications);
   const warmUp = await warmUpOf(systems, seed, (pilots) => crew.settle(pilots));
   const run = async (of: readonly SystemSpec[], told: (share: number) => void): Promise<ReplicationResult[][]> => {
-    const jobs = of.flatMap((system) => jobsOf(system, seed, replications, warmUp.warmupPs));
+    const jobs = of.flatMap((system) => jobsOf({ system, seed, replications, warmupPs: warmUp.warmupPs }));
     const results = await crew.run(jobs, told);
     return of.map((_, place) => results.slice(place * replications, (place + 1) * replications));
   };
@@ -91,11 +91,6 @@ export async function sensitivityOf(scenario: Scenario, options: SensitivityOpti
     budgets: found.map(({ system, worst }) => ({ placement: system.placement, worst })),
     rows: asked.map(({ baseline, element }, place) => rowOf(baseline, element, pairOf(place), error)),
   };
-}
-
-function jobsOf(system: SystemSpec, seed: string, replications: number, warmupPs: number): Job[] {
-  const numbers = Array.from({ length: replications }, (_, before) => before + 1);
-  return numbers.map((replication) => ({ system, seed, replication, replications, warmupPs }));
 }
 
 function baselineOf(

@@ -3,7 +3,7 @@ import type { ReplicationResult } from '../measure/results.js';
 import type { SweepRow } from '../measure/tables/rows.js';
 import type { Scenario, SystemSpec } from '../scenario/scenario.js';
 import { metricsOf } from './compare.js';
-import { type Crew, type Job, Stopped } from './crew.js';
+import { type Crew, type Job, jobsOf, Stopped } from './crew.js';
 import { identityOf, type Store } from './identity.js';
 import { chosen } from './chosen.js';
 import { lean } from './lean.js';
@@ -121,7 +121,10 @@ async function simulate(
   for (const open of batch) {
     const root = seed ?? open.systems[0]!.run.seed;
     const { warmupPs, settled } = await warmUpOf(open.systems, root, (pilots) => crew.settle(pilots));
-    plans.push({ open, settled, jobs: open.systems.flatMap((system) => jobsOf(system, root, replications, warmupPs)) });
+    const jobs = open.systems.flatMap((system) =>
+      jobsOf({ system, seed: root, replications: replications ?? system.run.replications, warmupPs }),
+    );
+    plans.push({ open, settled, jobs });
   }
   const jobs = plans.flatMap((plan) => plan.jobs);
   let results: readonly (ReplicationResult | null)[] = [];
@@ -145,17 +148,6 @@ async function simulate(
     onFinished(plan.open, { rows, settled: plan.settled });
   }
   if (stop !== null) throw stop;
-}
-
-function jobsOf(system: SystemSpec, seed: string, asked: number | undefined, warmupPs: number): Job[] {
-  const replications = asked ?? system.run.replications;
-  return Array.from({ length: replications }, (_, before) => ({
-    system,
-    seed,
-    replication: before + 1,
-    replications,
-    warmupPs,
-  }));
 }
 
 function rowsOf({ keys, scenario }: SweepPoint, system: SystemSpec, results: readonly ReplicationResult[]): SweepRow[] {

@@ -1,6 +1,6 @@
 import type { ReplicationResult } from '../../measure/results.js';
 import type { MetricSpec } from '../../scenario/scenario.js';
-import type { Crew, Job } from '../crew.js';
+import { type Crew, jobsOf } from '../crew.js';
 import { budgetsOf, type Candidate, costOf, fitnessOf, standingOf } from './candidate.js';
 import { costOf as costOfRounds, halvingRounds, ranked, type Standing, staying } from './halving.js';
 import { type Fitness, kimNelson } from './kim-nelson.js';
@@ -76,19 +76,16 @@ async function simulate(
   { seed, warmupPs, length, crew }: SearchSettings,
   onProgress?: (share: number) => void,
 ): Promise<void> {
+  // more than one, so that none is cut into batches
+  const run = { seed, replications: Math.max(2, length), warmupPs };
   const due = candidates.flatMap((candidate) => {
-    const have = candidate.results.length;
-    return Array.from({ length: Math.max(0, count - have) }, (_, i) => ({ candidate, replication: have + i + 1 }));
+    const jobs = jobsOf({ system: candidate.system, ...run }, candidate.results.length + 1, count);
+    return jobs.map((job) => ({ candidate, job }));
   });
-  const jobs = due.map(({ candidate, replication }): Job => ({
-    system: candidate.system,
-    seed,
-    replication,
-    // more than one, so that none is cut into batches
-    replications: Math.max(2, length),
-    warmupPs,
-  }));
-  const results = await crew.run(jobs, onProgress);
+  const results = await crew.run(
+    due.map(({ job }) => job),
+    onProgress,
+  );
   for (const [i, { candidate }] of due.entries()) candidate.results.push(results[i]!);
 }
 
