@@ -4,7 +4,7 @@ import { uses } from '../measure/path-facts.js';
 import type { ReplicationResult } from '../measure/results.js';
 import type { ComparisonRow, ComparisonVerdict } from '../measure/tables/rows.js';
 import type { MetricSpec, SystemSpec } from '../scenario/scenario.js';
-import { Alone, type Crew, jobsOf, Stopped } from './crew.js';
+import { Alone, type Crew, jobsOf, keptOf } from './crew.js';
 import { lean } from './lean.js';
 import { warmUpOf } from './warm-up.js';
 
@@ -87,16 +87,14 @@ export async function compareSystems(baseline: Side, variant: Side, options: Com
   for (const look of LOOKS) {
     const done = results[0].length;
     const jobs = sides.flatMap(({ system }) => jobsOf({ system, ...run }, done + 1, look));
-    const fresh = await untilStopped(
-      crew.run(jobs, (share) => options.onProgress?.((done + share * (look - done)) / look)),
-    );
-    if (fresh === null) {
-      if (done === 0) throw new Stopped();
+    const fresh = await keptOf(crew.run(jobs, (share) => options.onProgress?.((done + share * (look - done)) / look)));
+    if (fresh.stop !== null) {
+      if (done === 0) throw fresh.stop;
       stopped = true;
       break;
     }
-    results[0].push(...fresh.slice(0, look - done));
-    results[1].push(...fresh.slice(look - done));
+    results[0].push(...fresh.results.slice(0, look - done));
+    results[1].push(...fresh.results.slice(look - done));
     const pairs = { baseline: results[0], variant: results[1] };
     const error = (options.error ?? ERROR) / (LOOKS.length * metrics.length);
     rows = metrics.map((metric) => ({
@@ -121,16 +119,6 @@ export async function compareSystems(baseline: Side, variant: Side, options: Com
     warmupPs: warmUp.settled ? warmUp.warmupPs : null,
     rows,
   };
-}
-
-/** The answer of some work; null where the user stops it. */
-async function untilStopped<T>(work: Promise<T>): Promise<T | null> {
-  try {
-    return await work;
-  } catch (error) {
-    if (error instanceof Stopped) return null;
-    throw error;
-  }
 }
 
 /** The metrics that the baseline's file asks for, or those of every path and task that both have. */

@@ -43,6 +43,21 @@ export class Stopped extends Error {
   }
 }
 
+/** What a crew brought, by the place of its job; where the user stopped it, null or missing for what was not finished. */
+export type Kept =
+  | { readonly results: readonly ReplicationResult[]; readonly stop: null }
+  | { readonly results: readonly (ReplicationResult | null)[]; readonly stop: Stopped };
+
+/** Waits for a crew, and takes being stopped for an answer. */
+export async function keptOf(work: Promise<readonly ReplicationResult[]>): Promise<Kept> {
+  try {
+    return { results: await work, stop: null };
+  } catch (error) {
+    if (error instanceof Stopped) return { results: error.results, stop: error };
+    throw error;
+  }
+}
+
 /** A crew of one: this thread, one job after the other, each under the same watch. */
 export class Alone implements Crew {
   /** @param pause is awaited again and again within a job, so that the world is heard; fails with `Stopped` to stop it */

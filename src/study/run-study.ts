@@ -2,7 +2,7 @@ import type { Logs } from '../measure/logs/logging-recorder.js';
 import { mergeWarnings, type ReplicationResult, type StudyResult, type Warning } from '../measure/results.js';
 import type { Scenario, SystemSpec } from '../scenario/scenario.js';
 import { chosen } from './chosen.js';
-import { Alone, type Crew, type Job, Stopped } from './crew.js';
+import { Alone, type Crew, type Job, type Kept, keptOf, Stopped } from './crew.js';
 import { isOverloaded, loadOf } from './offered-load.js';
 import { type WarmUp, warmUpOf } from './warm-up.js';
 
@@ -42,23 +42,12 @@ export async function runStudy(scenario: Scenario, options: StudyOptions): Promi
   const warmUp = await warmUpOf(systems, seed, (pilots) => crew.settle(pilots));
   const plan = planStudy(scenario, options, warmUp);
   const kept = Object.values(logs);
-  const results = await keptOf(
-    kept.length === 0 ? crew.run(plan.jobs, onProgress) : withLogs(plan.jobs, crew, logs, onProgress),
-  );
+  const { results } =
+    kept.length === 0
+      ? await keptOf(crew.run(plan.jobs, onProgress))
+      : await withLogs(plan.jobs, crew, logs, onProgress);
   const study = plan.finish(results);
   return { ...study, warnings: mergeWarnings([study.warnings, ...kept.map((log) => log.warnings())]) };
-}
-
-type Partly = readonly (ReplicationResult | null)[];
-
-/** The results, or those that are there when the user stops. */
-async function keptOf(work: Promise<Partly>): Promise<Partly> {
-  try {
-    return await work;
-  } catch (error) {
-    if (error instanceof Stopped) return error.results;
-    throw error;
-  }
 }
 
 /** What is run, with the seed of all draws. */
@@ -120,13 +109,14 @@ async function withLogs(
   crew: Crew,
   logs: Logs,
   onProgress: StudyOptions['onProgress'],
-): Promise<Partly> {
+): Promise<Pick<Kept, 'results'>> {
   const logged = jobs.filter(({ replication }) => replication === 1);
   const others = jobs.filter(({ replication }) => replication > 1);
   const share = logged.length / jobs.length;
-  const first = await crew.run(logged, (done) => onProgress?.(done * share), logs);
+  const first = await keptOf(crew.run(logged, (done) => onProgress?.(done * share), logs));
+  if (first.stop !== null) return first;
   const rest = await keptOf(crew.run(others, (done) => onProgress?.(share + done * (1 - share))));
-  return [...first, ...rest];
+  return { results: [...first.results, ...rest.results] };
 }
 
 function overloads(system: SystemSpec): Warning[] {

@@ -3,7 +3,7 @@ import type { ReplicationResult } from '../measure/results.js';
 import type { SweepRow } from '../measure/tables/rows.js';
 import type { Scenario, SystemSpec } from '../scenario/scenario.js';
 import { metricsOf } from './compare.js';
-import { type Crew, type Job, jobsOf, Stopped } from './crew.js';
+import { type Crew, type Job, jobsOf, keptOf, Stopped } from './crew.js';
 import { identityOf, type Store } from './identity.js';
 import { chosen } from './chosen.js';
 import { lean } from './lean.js';
@@ -127,15 +127,7 @@ async function simulate(
     plans.push({ open, settled, jobs });
   }
   const jobs = plans.flatMap((plan) => plan.jobs);
-  let results: readonly (ReplicationResult | null)[] = [];
-  let stop: unknown = null;
-  try {
-    results = await crew.run(jobs, onProgress);
-  } catch (error) {
-    if (!(error instanceof Stopped)) throw error;
-    stop = error;
-    results = error.results;
-  }
+  const { results, stop } = await keptOf(crew.run(jobs, onProgress));
   let at = 0;
   for (const plan of plans) {
     const own = plan.jobs.map((_, k) => results[at + k] ?? null);
