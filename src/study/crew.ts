@@ -2,6 +2,7 @@ import type { ReplicationResult } from '../measure/results.js';
 import type { SystemSpec } from '../scenario/scenario.js';
 import { replicate, replicating, type Watch } from './replicate.js';
 import { type Pilot, type Settled, settling } from './pilot.js';
+import type { Steps } from './steps.js';
 
 /** One replication, for whoever is free to simulate it. Plain data, so that it can cross a worker's border. */
 export interface Job {
@@ -94,7 +95,7 @@ export class Alone implements Crew {
     return jobs.map((job) => replicate(job.system, job, this.watch));
   }
 
-  private async walk<T>(steps: Generator<number, T>, onProgress?: (share: number) => void): Promise<T> {
+  private async walk<T>(steps: Steps<T>, onProgress?: (share: number) => void): Promise<T> {
     for (;;) {
       const { done, value } = steps.next();
       if (done === true) return value;

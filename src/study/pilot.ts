@@ -3,6 +3,7 @@ import { Probe } from '../model/probe.js';
 import { Simulation } from '../model/simulation.js';
 import type { SystemSpec } from '../scenario/scenario.js';
 import { type Asked, fillingPs } from './filling.js';
+import { type Steps, walkThrough } from './steps.js';
 
 /** Samples that a pilot keeps of each path. */
 const MOST_SAMPLES = 100_000;
@@ -63,15 +64,11 @@ class PilotProbe extends Probe {
 
 /** Simulates a pilot. */
 export function settle(pilot: Pilot): Settled {
-  const steps = settling(pilot);
-  for (;;) {
-    const { done, value } = steps.next();
-    if (done === true) return value;
-  }
+  return walkThrough(settling(pilot));
 }
 
 /** The same for who has to look up in between. */
-export function* settling({ system, seed, lengthPs }: Pilot): Generator<number, Settled> {
+export function* settling({ system, seed, lengthPs }: Pilot): Steps<Settled> {
   const probe = new PilotProbe();
   const simulation = new Simulation(system, {
     seed,

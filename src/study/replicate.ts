@@ -7,6 +7,7 @@ import type { ReplicationResult } from '../measure/results.js';
 import { Simulation } from '../model/simulation.js';
 import type { SystemSpec } from '../scenario/scenario.js';
 import { loadOf } from './offered-load.js';
+import { type Steps, walkThrough } from './steps.js';
 
 /** How one replication of a study is run. */
 export interface ReplicationOptions {
@@ -27,20 +28,15 @@ export interface Watch extends Logs {
 
 /** Simulates one replication of one placement and answers what it brought, as plain data. */
 export function replicate(system: SystemSpec, options: ReplicationOptions, watch: Watch = {}): ReplicationResult {
-  const steps = replicating(system, options, watch);
-  for (;;) {
-    const { done, value } = steps.next();
-    if (done === true) return value;
-    options.onProgress?.(value);
-  }
+  return walkThrough(replicating(system, options, watch), options.onProgress);
 }
 
-/** The same for who has to look up in between: after each step, how much is done, 0 to 1. */
+/** The same for who has to look up in between. */
 export function* replicating(
   system: SystemSpec,
   options: ReplicationOptions,
   watch: Watch = {},
-): Generator<number, ReplicationResult> {
+): Steps<ReplicationResult> {
   const { seed, replication, replications, warmupPs } = options;
   const { shuffle, ...logs } = watch;
   const { durationPs, drainPs, exact, journeys, timeline } = system.run;
