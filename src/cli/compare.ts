@@ -3,6 +3,7 @@ import type { Scenario, SystemSpec } from '../scenario/scenario.js';
 import type { Side } from '../study/compare.js';
 import type { Crew } from '../study/crew.js';
 import { CommandError } from './command-error.js';
+import { commandWords } from './command-words.js';
 import { ExitCode } from './exit-code.js';
 import { withCrew } from './crew.js';
 import type { Io } from './io.js';
@@ -27,6 +28,7 @@ export async function compareCommand(path: string, options: CompareCommandOption
 }
 
 async function compareWith(crew: Crew, path: string, options: CompareCommandOptions, io: Io): Promise<number> {
+  const { placement, seed } = options;
   const { scenario, bytes } = await loadScenario(path, io);
   const against = options.against === undefined ? null : await loadScenario(options.against, io);
   const other = against?.scenario ?? null;
@@ -51,7 +53,7 @@ async function compareWith(crew: Crew, path: string, options: CompareCommandOpti
       scenario: scenario.name,
       crew,
       onProgress: (share) => progress.update(share),
-      ...(options.seed === undefined ? {} : { seed: options.seed }),
+      ...(seed === undefined ? {} : { seed }),
     });
     progress.done();
     writeOrSay(file, toCsv(COMPARISON, comparison.rows), io);
@@ -61,7 +63,7 @@ async function compareWith(crew: Crew, path: string, options: CompareCommandOpti
       version: programVersion(),
       scenario: scenario.name,
       title: scenario.title,
-      command: commandLine(commandWords(path, options)),
+      command: commandLine(commandWords('compare', path, { placement, against: options.against, seed })),
       placements: [baseline.label, variant.label],
       platforms: [baseline, variant].map(({ label, system }) => ({ ...platformFacts(system), placement: label })),
       seed: comparison.seed,
@@ -78,18 +80,6 @@ async function compareWith(crew: Crew, path: string, options: CompareCommandOpti
     // also after a failure: the terminal gets its cursor back
     progress.done();
   }
-}
-
-/** The command that gives the same table; where it is written makes no difference. */
-function commandWords(path: string, { placement = [], against, seed }: CompareCommandOptions): string[] {
-  return [
-    'burstyard',
-    'compare',
-    path,
-    ...(placement.length === 0 ? [] : ['--placement', ...placement]),
-    ...(against === undefined ? [] : ['--against', against]),
-    ...(seed === undefined ? [] : ['--seed', seed]),
-  ];
 }
 
 /** Two placements of one file: those named, or the only two there are. */

@@ -23,18 +23,10 @@ export interface LogOptions {
   waveBetween?: string;
 }
 
-/** The same options as words of a command. */
-export function logWords(options: LogOptions): string[] {
+/** Those of a command's options, in the order in which it is written down. */
+export function logOptions(options: LogOptions) {
   const { commands, bursts, burstsOf, burstsBetween, burstsSlowest, wave, waveBetween } = options;
-  return [
-    ...(commands === true ? ['--commands'] : []),
-    ...(bursts === true ? ['--bursts'] : []),
-    ...(burstsOf === undefined ? [] : ['--bursts-of', ...burstsOf]),
-    ...(burstsBetween === undefined ? [] : ['--bursts-between', burstsBetween]),
-    ...(burstsSlowest === undefined ? [] : ['--bursts-slowest', String(burstsSlowest)]),
-    ...(wave === undefined ? [] : ['--wave', wave]),
-    ...(waveBetween === undefined ? [] : ['--wave-between', waveBetween]),
-  ];
+  return { commands, bursts, burstsOf, burstsBetween, burstsSlowest, wave, waveBetween };
 }
 
 /** The logs that are asked for, and how they are written once they are full. */

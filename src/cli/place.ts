@@ -1,6 +1,7 @@
 import { dirname, join, resolve } from 'node:path';
 import type { PlaceRow } from '../measure/tables/rows.js';
 import { CommandError } from './command-error.js';
+import { commandWords } from './command-words.js';
 import { withCrew } from './crew.js';
 import { ExitCode } from './exit-code.js';
 import type { Io } from './io.js';
@@ -54,13 +55,12 @@ export async function placeCommand(path: string, options: PlaceCommandOptions, i
     );
     progress.done();
     writeOrSay(file, toCsv(table, result.rows), io);
-    const placements = options.placement === undefined ? [] : [options.placement];
-    const { seed, replications } = options;
+    const { placement, seed, replications, whole } = options;
     const provenance = await provenanceOf(loaded, path, {
-      placements,
+      placements: placement === undefined ? [] : [placement],
       seed,
       replications,
-      words: wordsOf(path, options),
+      words: commandWords('place', path, { placement, seed, replications, whole }),
     });
     writeOrSay(join(dirname(file), PLACE_MANIFEST), studyManifestText(provenance), io);
     io.out(placeText(result, { width: io.columns ?? 100, paint: io.paint }));
@@ -70,18 +70,6 @@ export async function placeCommand(path: string, options: PlaceCommandOptions, i
     // also after a failure: the terminal gets its cursor back
     progress.done();
   }
-}
-
-/** The command that gives the same table. */
-function wordsOf(path: string, { placement, seed, replications, whole }: PlaceCommandOptions): string[] {
-  return [
-    'place',
-    path,
-    ...(placement === undefined ? [] : ['--placement', placement]),
-    ...(seed === undefined ? [] : ['--seed', seed]),
-    ...(replications === undefined ? [] : ['--replications', String(replications)]),
-    ...(whole === true ? ['--whole'] : []),
-  ];
 }
 
 /** Whether the best is shown to meet all budgets; if none is, whether the data leave it open for one. */

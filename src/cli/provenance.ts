@@ -29,7 +29,7 @@ export async function provenanceOf(
     version: programVersion(),
     scenario: scenario.name,
     title: scenario.title,
-    command: commandLine(['burstyard', ...words]),
+    command: commandLine(words),
     placements: systems.map(({ placement }) => placement),
     platforms: systems.map(platformFacts),
     seed: seed ?? run.seed,

@@ -3,11 +3,12 @@ import type { Logs } from '../measure/logs/logging-recorder.js';
 import type { BudgetRow } from '../measure/tables/rows.js';
 import type { Scenario } from '../scenario/scenario.js';
 import type { Crew } from '../study/crew.js';
+import { commandWords } from './command-words.js';
 import { withCrew } from './crew.js';
 import type { Io } from './io.js';
 import { ExitCode } from './exit-code.js';
 import { checkPlacements, loadScenario } from './load.js';
-import { askedLogs, type LogOptions, logWords } from './logs.js';
+import { askedLogs, type LogOptions, logOptions } from './logs.js';
 import { startProgress } from './progress.js';
 import { sourceOf } from './source.js';
 import { programVersion } from './version.js';
@@ -73,7 +74,7 @@ async function runWith(crew: Crew, path: string, options: RunOptions, io: Io): P
     version: study.version,
     scenario: scenario.name,
     title: scenario.title,
-    command: commandLine(commandWords(path, study.stopped ? { ...options, replications: finished } : options)),
+    command: commandLine(wordsOf(path, study.stopped ? { ...options, replications: finished } : options)),
     placements: ran,
     platforms: scenario.systems.filter(({ placement }) => ran.includes(placement)).map(platformFacts),
     seed: study.seed,
@@ -98,17 +99,9 @@ async function runWith(crew: Crew, path: string, options: RunOptions, io: Io): P
 }
 
 /** The command that gives the same tables; where they are written makes no difference. */
-function commandWords(path: string, options: RunOptions): string[] {
-  const { placement = [], seed, replications } = options;
-  return [
-    'burstyard',
-    'run',
-    path,
-    ...(placement.length === 0 ? [] : ['--placement', ...placement]),
-    ...(seed === undefined ? [] : ['--seed', seed]),
-    ...(replications === undefined ? [] : ['--replications', String(replications)]),
-    ...logWords(options),
-  ];
+function wordsOf(path: string, options: RunOptions): string[] {
+  const { placement, seed, replications } = options;
+  return commandWords('run', path, { placement, seed, replications, ...logOptions(options) });
 }
 
 /** A budget missed weighs more than one that is not decided; no misses at all are never shown, so never decided. */

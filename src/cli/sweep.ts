@@ -3,6 +3,7 @@ import type { Axis, RangeAxis } from '../scenario/axis.js';
 import type { MetricSpec, Scenario } from '../scenario/scenario.js';
 import type { Crew } from '../study/crew.js';
 import { CommandError } from './command-error.js';
+import { commandWords } from './command-words.js';
 import { withCrew } from './crew.js';
 import { ExitCode } from './exit-code.js';
 import type { Io } from './io.js';
@@ -168,17 +169,7 @@ async function leaveManifest(
 ): Promise<void> {
   const { studyManifestText } = await import('../output/manifest.js');
   const { vary, placement = [], samples, crossing, replications, seed } = options;
-  const words = [
-    'sweep',
-    path,
-    '--vary',
-    ...vary,
-    ...(placement.length === 0 ? [] : ['--placement', ...placement]),
-    ...(samples === undefined ? [] : ['--samples', String(samples)]),
-    ...(crossing === undefined ? [] : ['--crossing', crossing]),
-    ...(replications === undefined ? [] : ['--replications', String(replications)]),
-    ...(seed === undefined ? [] : ['--seed', seed]),
-  ];
+  const words = commandWords('sweep', path, { vary, placement, samples, crossing, replications, seed });
   const provenance = await provenanceOf(loaded, path, { placements: placement, seed, replications, words });
   writeOrSay(join(folder, name), studyManifestText(provenance), io);
 }
