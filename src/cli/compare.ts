@@ -8,7 +8,7 @@ import { ExitCode } from './exit-code.js';
 import { withCrew } from './crew.js';
 import type { Io } from './io.js';
 import { checkPlacements, loadScenario } from './load.js';
-import { startProgress } from './progress.js';
+import { withProgress } from './progress.js';
 import { sourceOf } from './source.js';
 import { programVersion } from './version.js';
 import { writeOrSay } from './write.js';
@@ -47,39 +47,34 @@ async function compareWith(crew: Crew, path: string, options: CompareCommandOpti
   const file = join(options.out ?? join('results', scenario.name), COMPARISON.file);
   // before the work, so that a folder that cannot be written costs no time
   writeOrSay(file, toCsv(COMPARISON, []), io);
-  const progress = startProgress(io, `${baseline.label} against ${variant.label}`);
-  try {
-    const comparison = await compareSystems(baseline, variant, {
+  const comparison = await withProgress(io, `${baseline.label} against ${variant.label}`, (onProgress) =>
+    compareSystems(baseline, variant, {
       scenario: scenario.name,
       crew,
-      onProgress: (share) => progress.update(share),
+      onProgress,
       ...(seed === undefined ? {} : { seed }),
-    });
-    progress.done();
-    writeOrSay(file, toCsv(COMPARISON, comparison.rows), io);
-    const manifest = comparisonManifestText({
-      ...sourceOf(path, bytes),
-      against: against === null ? null : sourceOf(options.against!, against.bytes),
-      version: programVersion(),
-      scenario: scenario.name,
-      title: scenario.title,
-      command: commandLine(commandWords('compare', path, { placement, against: options.against, seed })),
-      placements: [baseline.label, variant.label],
-      platforms: [baseline, variant].map(({ label, system }) => ({ ...platformFacts(system), placement: label })),
-      seed: comparison.seed,
-      replications: comparison.replications,
-      windowPs: comparison.windowPs,
-    });
-    writeOrSay(join(dirname(file), COMPARISON_MANIFEST), manifest, io);
-    io.out(comparisonText(comparison, { width: io.columns ?? 100, paint: io.paint }));
-    io.out(`\nTable in ${file}\n`);
-    if (!comparison.stopped) return ExitCode.done;
-    io.err(`stopped: all that is said here was so after ${comparison.replications} replications\n`);
-    return ExitCode.stopped;
-  } finally {
-    // also after a failure: the terminal gets its cursor back
-    progress.done();
-  }
+    }),
+  );
+  writeOrSay(file, toCsv(COMPARISON, comparison.rows), io);
+  const manifest = comparisonManifestText({
+    ...sourceOf(path, bytes),
+    against: against === null ? null : sourceOf(options.against!, against.bytes),
+    version: programVersion(),
+    scenario: scenario.name,
+    title: scenario.title,
+    command: commandLine(commandWords('compare', path, { placement, against: options.against, seed })),
+    placements: [baseline.label, variant.label],
+    platforms: [baseline, variant].map(({ label, system }) => ({ ...platformFacts(system), placement: label })),
+    seed: comparison.seed,
+    replications: comparison.replications,
+    windowPs: comparison.windowPs,
+  });
+  writeOrSay(join(dirname(file), COMPARISON_MANIFEST), manifest, io);
+  io.out(comparisonText(comparison, { width: io.columns ?? 100, paint: io.paint }));
+  io.out(`\nTable in ${file}\n`);
+  if (!comparison.stopped) return ExitCode.done;
+  io.err(`stopped: all that is said here was so after ${comparison.replications} replications\n`);
+  return ExitCode.stopped;
 }
 
 /** Two placements of one file: those named, or the only two there are. */

@@ -6,7 +6,7 @@ import { withCrew } from './crew.js';
 import { ExitCode } from './exit-code.js';
 import type { Io } from './io.js';
 import { checkPlacements, loadScenario } from './load.js';
-import { startProgress } from './progress.js';
+import { withProgress } from './progress.js';
 import { provenanceOf } from './provenance.js';
 import { writeOrSay } from './write.js';
 
@@ -41,35 +41,30 @@ export async function placeCommand(path: string, options: PlaceCommandOptions, i
   writeOrSay(file, toCsv(table, []), io);
   const readFile = (named: string) => io.readFile(resolve(dirname(path), named));
   const read = assignmentReader(bytes, path, { readFile }, options.placement ?? null);
-  const progress = startProgress(io, `${name}: placing`);
-  try {
-    const result = await withCrew(options.workers, io, (crew) =>
+  const result = await withProgress(io, `${name}: placing`, (onProgress) =>
+    withCrew(options.workers, io, (crew) =>
       findPlacement(place, read, {
         scenario: name,
         crew,
-        onProgress: (share) => progress.update(share),
+        onProgress,
         whole: options.whole ?? false,
         ...(options.seed === undefined ? {} : { seed: options.seed }),
         ...(options.replications === undefined ? {} : { replications: options.replications }),
       }),
-    );
-    progress.done();
-    writeOrSay(file, toCsv(table, result.rows), io);
-    const { placement, seed, replications, whole } = options;
-    const provenance = await provenanceOf(loaded, path, {
-      placements: placement === undefined ? [] : [placement],
-      seed,
-      replications,
-      words: commandWords('place', path, { placement, seed, replications, whole }),
-    });
-    writeOrSay(join(dirname(file), PLACE_MANIFEST), studyManifestText(provenance), io);
-    io.out(placeText(result, { width: io.columns ?? 100, paint: io.paint }));
-    io.out(`\nTable in ${file}\n`);
-    return exitCodeOf(result.rows);
-  } finally {
-    // also after a failure: the terminal gets its cursor back
-    progress.done();
-  }
+    ),
+  );
+  writeOrSay(file, toCsv(table, result.rows), io);
+  const { placement, seed, replications, whole } = options;
+  const provenance = await provenanceOf(loaded, path, {
+    placements: placement === undefined ? [] : [placement],
+    seed,
+    replications,
+    words: commandWords('place', path, { placement, seed, replications, whole }),
+  });
+  writeOrSay(join(dirname(file), PLACE_MANIFEST), studyManifestText(provenance), io);
+  io.out(placeText(result, { width: io.columns ?? 100, paint: io.paint }));
+  io.out(`\nTable in ${file}\n`);
+  return exitCodeOf(result.rows);
 }
 
 /** Whether the best is shown to meet all budgets; if none is, whether the data leave it open for one. */

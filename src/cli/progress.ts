@@ -1,8 +1,21 @@
 import { SingleBar } from 'cli-progress';
 import type { Io } from './io.js';
 
-/** Shows how far long work is. */
-export interface Progress {
+/** Does long work and shows how far it is; after it, or after a failure, the terminal has its cursor back. */
+export async function withProgress<T>(
+  io: Io,
+  what: string,
+  work: (onProgress: (share: number) => void) => Promise<T>,
+): Promise<T> {
+  const progress = startProgress(io, what);
+  try {
+    return await work((share) => progress.update(share));
+  } finally {
+    progress.done();
+  }
+}
+
+interface Progress {
   update(share: number): void;
   done(): void;
 }
@@ -13,7 +26,7 @@ const QUIET_MS = 300;
 const STEPS = 1000;
 
 /** A line on the terminal that is written over, with an estimate of the time left; nothing where there is no terminal. */
-export function startProgress(io: Io, what: string): Progress {
+function startProgress(io: Io, what: string): Progress {
   const { terminal } = io;
   if (terminal === null) return SILENT;
   const started = io.nowMs();

@@ -9,7 +9,7 @@ import type { Io } from './io.js';
 import { ExitCode } from './exit-code.js';
 import { checkPlacements, loadScenario } from './load.js';
 import { askedLogs, type LogOptions, logOptions } from './logs.js';
-import { startProgress } from './progress.js';
+import { withProgress } from './progress.js';
 import { sourceOf } from './source.js';
 import { programVersion } from './version.js';
 import { writeOrSay } from './write.js';
@@ -120,20 +120,16 @@ async function simulate(
 ) {
   const { runStudy } = await import('../study/run-study.js');
   const { poolStudy } = await import('../measure/tables/pool.js');
-  const progress = startProgress(io, scenario.name);
-  try {
+  return withProgress(io, scenario.name, async (onProgress) => {
     const study = await runStudy(scenario, {
       placements: placement,
       version: programVersion(),
       crew,
-      onProgress: (share) => progress.update(share),
+      onProgress,
       ...(seed === undefined ? {} : { seed }),
       ...(replications === undefined ? {} : { replications }),
       logs,
     });
     return { study, tables: poolStudy(study) };
-  } finally {
-    // also after a failure: the terminal gets its cursor back
-    progress.done();
-  }
+  });
 }

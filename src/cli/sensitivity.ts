@@ -6,7 +6,7 @@ import type { SystemSpec } from '../scenario/scenario.js';
 import { suggestion } from '../scenario/suggestion.js';
 import type { Io } from './io.js';
 import { checkPlacements, loadScenario } from './load.js';
-import { startProgress } from './progress.js';
+import { withProgress } from './progress.js';
 import { writeOrSay } from './write.js';
 
 export interface SensitivityCommandOptions {
@@ -36,27 +36,22 @@ export async function sensitivityCommand(path: string, options: SensitivityComma
   const file = join(options.out ?? join('results', scenario.name), SENSITIVITY.file);
   // before the work, so that a folder that cannot be written costs no time
   writeOrSay(file, toCsv(SENSITIVITY, []), io);
-  const progress = startProgress(io, scenario.name);
-  try {
-    const study = await withCrew(options.workers, io, (crew) =>
+  const study = await withProgress(io, scenario.name, (onProgress) =>
+    withCrew(options.workers, io, (crew) =>
       sensitivityOf(scenario, {
         placements,
         crew,
-        onProgress: (share) => progress.update(share),
+        onProgress,
         ...(options.budget === undefined ? {} : { budget: options.budget }),
         ...(options.seed === undefined ? {} : { seed: options.seed }),
         ...(options.replications === undefined ? {} : { replications: options.replications }),
       }),
-    );
-    progress.done();
-    writeOrSay(file, toCsv(SENSITIVITY, study.rows), io);
-    io.out(sensitivityText(study, { width: io.columns ?? 100, paint: io.paint }));
-    io.out(`\nTable in ${file}\n`);
-    return ExitCode.done;
-  } finally {
-    // also after a failure: the terminal gets its cursor back
-    progress.done();
-  }
+    ),
+  );
+  writeOrSay(file, toCsv(SENSITIVITY, study.rows), io);
+  io.out(sensitivityText(study, { width: io.columns ?? 100, paint: io.paint }));
+  io.out(`\nTable in ${file}\n`);
+  return ExitCode.done;
 }
 
 function checkBudget(name: string | undefined, systems: readonly SystemSpec[]): void {

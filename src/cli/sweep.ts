@@ -8,7 +8,7 @@ import { withCrew } from './crew.js';
 import { ExitCode } from './exit-code.js';
 import type { Io } from './io.js';
 import { checkPlacements, type LoadedScenario, loadScenario } from './load.js';
-import { startProgress } from './progress.js';
+import { withProgress } from './progress.js';
 import { provenanceOf } from './provenance.js';
 import { folderStore } from './store.js';
 import { programVersion } from './version.js';
@@ -82,29 +82,25 @@ async function sweepOver(
   const folder = options.out ?? join('results', name);
   const file = join(folder, 'sweep.csv');
   writeOrSay(file, toCsv(sweepTable(keys, []), []), io);
-  const progress = startProgress(io, name);
-  try {
-    const sweep = await sweepPoints(points, {
+  const sweep = await withProgress(io, name, (onProgress) =>
+    sweepPoints(points, {
       placements: options.placement ?? [],
       version: programVersion(),
       crew,
       jobsAtOnce: JOBS_A_WORKER * (options.workers ?? io.processors),
       store: folderStore(join(folder, 'points'), options.resume === true, io),
-      onProgress: (share) => progress.update(share),
+      onProgress,
       ...(options.seed === undefined ? {} : { seed: options.seed }),
       ...(options.replications === undefined ? {} : { replications: options.replications }),
-    });
-    progress.done();
-    writeOrSay(file, toCsv(sweepTable(keys, sweep.rows), sweep.rows), io);
-    await leaveManifest(SWEEP_MANIFEST, folder, loaded, path, options, io);
-    io.out(sweepText(name, keys, sweep, { width: io.columns ?? 100, paint: io.paint }));
-    io.out(`\nTable in ${file}\n`);
-    if (sweep.done === sweep.asked) return ExitCode.done;
-    io.err(`stopped: ${sweep.done} of ${sweep.asked} points are kept; go on with --resume\n`);
-    return ExitCode.stopped;
-  } finally {
-    progress.done();
-  }
+    }),
+  );
+  writeOrSay(file, toCsv(sweepTable(keys, sweep.rows), sweep.rows), io);
+  await leaveManifest(SWEEP_MANIFEST, folder, loaded, path, options, io);
+  io.out(sweepText(name, keys, sweep, { width: io.columns ?? 100, paint: io.paint }));
+  io.out(`\nTable in ${file}\n`);
+  if (sweep.done === sweep.asked) return ExitCode.done;
+  io.err(`stopped: ${sweep.done} of ${sweep.asked} points are kept; go on with --resume\n`);
+  return ExitCode.stopped;
 }
 
 async function crossingOf(
@@ -132,19 +128,19 @@ async function crossingOf(
   const folder = options.out ?? join('results', name);
   const file = join(folder, 'crossing.csv');
   writeOrSay(file, toCsv(crossingTable([]), []), io);
-  const progress = startProgress(io, `${baseline} against ${variant}`);
   try {
-    const crossing = await findCrossings(
-      { axis, metric, baseline, variant, scenarioAt: (value) => read([axis], [value]) },
-      {
-        version: programVersion(),
-        crew,
-        store: folderStore(join(folder, 'points'), options.resume === true, io),
-        onProgress: (share) => progress.update(share),
-        ...(options.seed === undefined ? {} : { seed: options.seed }),
-      },
+    const crossing = await withProgress(io, `${baseline} against ${variant}`, (onProgress) =>
+      findCrossings(
+        { axis, metric, baseline, variant, scenarioAt: (value) => read([axis], [value]) },
+        {
+          version: programVersion(),
+          crew,
+          store: folderStore(join(folder, 'points'), options.resume === true, io),
+          onProgress,
+          ...(options.seed === undefined ? {} : { seed: options.seed }),
+        },
+      ),
     );
-    progress.done();
     writeOrSay(file, toCsv(crossingTable(crossing.rows), crossing.rows), io);
     await leaveManifest(CROSSING_MANIFEST, folder, loaded, path, options, io);
     io.out(crossingText(crossing, { width: io.columns ?? 100, paint: io.paint }));
@@ -153,8 +149,6 @@ async function crossingOf(
   } catch (error) {
     if (!(error instanceof Error) || error.name !== 'Stopped') throw error;
     throw new CommandError('stopped: the values looked at are kept; go on with --resume', ExitCode.stopped);
-  } finally {
-    progress.done();
   }
 }
 
