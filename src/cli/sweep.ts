@@ -1,7 +1,7 @@
 import { dirname, join, resolve } from 'node:path';
 import type { Axis, RangeAxis } from '../scenario/axis.js';
 import type { MetricSpec, Scenario } from '../scenario/scenario.js';
-import type { Crew } from '../study/crew.js';
+import type { CrossingOptions } from '../study/crossing.js';
 import { CommandError } from './command-error.js';
 import { commandWords } from './command-words.js';
 import { withCrew } from './crew.js';
@@ -26,6 +26,17 @@ export interface SweepCommandOptions {
   resume?: boolean;
 }
 
+/** What is asked of which file, and what it is answered with. */
+interface Asked {
+  readonly axes: readonly Axis[];
+  readonly loaded: LoadedScenario;
+  readonly path: string;
+  readonly options: SweepCommandOptions;
+  readonly folder: string;
+  readonly means: Pick<CrossingOptions, 'version' | 'crew' | 'store' | 'seed'>;
+  readonly io: Io;
+}
+
 /** Jobs for each worker that points are gathered for. */
 const JOBS_A_WORKER = 4;
 
@@ -39,14 +50,20 @@ export async function sweepCommand(path: string, options: SweepCommandOptions, i
     const axes = options.vary.map(parseAxis);
     const twice = axes.find(({ key }, place) => axes.findIndex((other) => other.key === key) < place);
     if (twice !== undefined) throw new CommandError(`${twice.key} is varied twice; name it once`, ExitCode.usage);
-    return options.crossing === undefined
-      ? sweepOver(axes, loaded, path, options, crew, io)
-      : crossingOf(options.crossing, axes, loaded, path, options, crew, io);
+    const folder = options.out ?? join('results', loaded.scenario.name);
+    const means = {
+      version: programVersion(),
+      crew,
+      store: folderStore(join(folder, 'points'), options.resume === true, io),
+      ...(options.seed === undefined ? {} : { seed: options.seed }),
+    };
+    const asked = { axes, loaded, path, options, folder, means, io };
+    return options.crossing === undefined ? sweepOver(asked) : crossingOf(options.crossing, asked);
   });
 }
 
 /** Reads the scenario with other values of some keys. */
-async function readerOf({ bytes }: LoadedScenario, path: string, io: Io) {
+async function readerOf({ loaded: { bytes }, path, io }: Asked) {
   const { readScenario } = await import('../scenario/read.js');
   const readFile = (name: string): Uint8Array => io.readFile(resolve(dirname(path), name));
   return (axes: readonly Axis[], values: readonly string[]): Scenario =>
@@ -58,14 +75,8 @@ async function readerOf({ bytes }: LoadedScenario, path: string, io: Io) {
     );
 }
 
-async function sweepOver(
-  axes: readonly Axis[],
-  loaded: LoadedScenario,
-  path: string,
-  options: SweepCommandOptions,
-  crew: Crew,
-  io: Io,
-): Promise<number> {
+async function sweepOver(asked: Asked): Promise<number> {
+  const { axes, loaded, options, folder, means, io } = asked;
   const { gridOf, sampleOf } = await import('../study/points.js');
   const { sweepPoints } = await import('../study/sweep.js');
   const { sweepTable } = await import('../measure/tables/sweep-columns.js');
@@ -75,27 +86,23 @@ async function sweepOver(
   const { name, systems } = loaded.scenario;
   const seed = options.seed ?? systems[0]!.run.seed;
   const values = options.samples === undefined ? gridOf(axes) : sampleOf(axes, options.samples, seed);
-  const read = await readerOf(loaded, path, io);
+  const read = await readerOf(asked);
   // all of them before the work, so that a value that cannot be is told at once
   const points = values.map((keys) => ({ keys, scenario: read(axes, keys) }));
   const keys = axes.map(({ key }) => key);
-  const folder = options.out ?? join('results', name);
   const file = join(folder, 'sweep.csv');
   writeOrSay(file, toCsv(sweepTable(keys, []), []), io);
   const sweep = await withProgress(io, name, (onProgress) =>
     sweepPoints(points, {
+      ...means,
       placements: options.placement ?? [],
-      version: programVersion(),
-      crew,
       jobsAtOnce: JOBS_A_WORKER * (options.workers ?? io.processors),
-      store: folderStore(join(folder, 'points'), options.resume === true, io),
       onProgress,
-      ...(options.seed === undefined ? {} : { seed: options.seed }),
       ...(options.replications === undefined ? {} : { replications: options.replications }),
     }),
   );
   writeOrSay(file, toCsv(sweepTable(keys, sweep.rows), sweep.rows), io);
-  await leaveManifest(SWEEP_MANIFEST, folder, loaded, path, options, io);
+  await leaveManifest(SWEEP_MANIFEST, asked);
   io.out(sweepText(name, keys, sweep, { width: io.columns ?? 100, paint: io.paint }));
   io.out(`\nTable in ${file}\n`);
   if (sweep.done === sweep.asked) return ExitCode.done;
@@ -103,46 +110,31 @@ async function sweepOver(
   return ExitCode.stopped;
 }
 
-async function crossingOf(
-  wanted: string,
-  axes: readonly Axis[],
-  loaded: LoadedScenario,
-  path: string,
-  options: SweepCommandOptions,
-  crew: Crew,
-  io: Io,
-): Promise<number> {
+async function crossingOf(wanted: string, asked: Asked): Promise<number> {
+  const { axes, loaded, options, folder, means, io } = asked;
   const { findCrossings } = await import('../study/crossing.js');
   const { crossingTable } = await import('../measure/tables/sweep-columns.js');
   const { toCsv } = await import('../output/csv.js');
   const { CROSSING_MANIFEST } = await import('../output/manifest.js');
   const { crossingText } = await import('../output/sweep.js');
-  const { name } = loaded.scenario;
   const axis = onlyRange(axes, options);
   const [baseline, variant] = twoOf(loaded.scenario, options.placement ?? []);
   const metric = await metricOf(wanted, loaded.scenario, [baseline, variant]);
-  const read = await readerOf(loaded, path, io);
+  const read = await readerOf(asked);
   const { written } = await import('../scenario/axis.js');
   // both ends before the work, so that a value that cannot be is told at once
   for (const end of [axis.from, axis.to]) read([axis], [written(axis, end)]);
-  const folder = options.out ?? join('results', name);
   const file = join(folder, 'crossing.csv');
   writeOrSay(file, toCsv(crossingTable([]), []), io);
   try {
     const crossing = await withProgress(io, `${baseline} against ${variant}`, (onProgress) =>
       findCrossings(
         { axis, metric, baseline, variant, scenarioAt: (value) => read([axis], [value]) },
-        {
-          version: programVersion(),
-          crew,
-          store: folderStore(join(folder, 'points'), options.resume === true, io),
-          onProgress,
-          ...(options.seed === undefined ? {} : { seed: options.seed }),
-        },
+        { ...means, onProgress },
       ),
     );
     writeOrSay(file, toCsv(crossingTable(crossing.rows), crossing.rows), io);
-    await leaveManifest(CROSSING_MANIFEST, folder, loaded, path, options, io);
+    await leaveManifest(CROSSING_MANIFEST, asked);
     io.out(crossingText(crossing, { width: io.columns ?? 100, paint: io.paint }));
     io.out(`\nTable in ${file}\n`);
     return ExitCode.done;
@@ -153,14 +145,7 @@ async function crossingOf(
 }
 
 /** Beside the table: where it comes from. */
-async function leaveManifest(
-  name: string,
-  folder: string,
-  loaded: LoadedScenario,
-  path: string,
-  options: SweepCommandOptions,
-  io: Io,
-): Promise<void> {
+async function leaveManifest(name: string, { loaded, path, options, folder, io }: Asked): Promise<void> {
   const { studyManifestText } = await import('../output/manifest.js');
   const { vary, placement = [], samples, crossing, replications, seed } = options;
   const words = commandWords('sweep', path, { vary, placement, samples, crossing, replications, seed });
