@@ -5,6 +5,7 @@ import type { Simulation } from '../../model/simulation.js';
 import type { SystemSpec } from '../../scenario/scenario.js';
 import { BY_REFRESH, ITSELF } from '../journey/blame-tally.js';
 import { REFRESH } from '../journey/books.js';
+import { MOST_ELEMENTS } from '../journey/chains.js';
 import { STAGES, STAGE_OF, WAITS } from '../journey/stage.js';
 import type { Tracer } from '../journey/tracer.js';
 import { pathFacts } from '../path-facts.js';
@@ -183,15 +184,15 @@ class ReplicationLog {
       from += span;
       cells[at + STAGE + STAGE_OF[part]!]! += span;
       if (!charged || WAITS[part] === 0) continue;
-      // elements are fewer than 2^12, culprits are numbered from −2 on
-      const key = (chain.culpritOf(link) + 2) * 4096 + chain.elementOf(link);
+      // culprits are numbered from −2 on
+      const key = (chain.culpritOf(link) + 2) * MOST_ELEMENTS + chain.elementOf(link);
       waits.set(key, (waits.get(key) ?? 0) + span);
     }
     for (const [key, span] of waits) {
       if (span <= cells[at + WAIT]!) continue;
       cells[at + WAIT] = span;
-      cells[at + CULPRIT] = Math.floor(key / 4096) - 2;
-      cells[at + ELEMENT] = key % 4096;
+      cells[at + CULPRIT] = Math.floor(key / MOST_ELEMENTS) - 2;
+      cells[at + ELEMENT] = key % MOST_ELEMENTS;
     }
   }
 
