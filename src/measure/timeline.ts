@@ -1,8 +1,9 @@
 // Hot path: once per burst, and once per run of beats that moves. Cells lie in one typed array; nothing is allocated.
-import { Clock, unclocked } from '../engine/clock.js';
+import type { Clock } from '../engine/clock.js';
 import { QueueSeries } from '../model/queue-series.js';
 import type { Simulation } from '../model/simulation.js';
 import type { MasterSpec, SystemSpec } from '../scenario/scenario.js';
+import { clockOf } from './clock-of.js';
 import { uses } from './path-facts.js';
 
 /** Most windows where none is stated; a table of them is still read by eye, and a chart draws each. */
@@ -75,19 +76,16 @@ export class Timeline {
   /** Joins itself to a simulation that has not begun. */
   constructor(
     private readonly simulation: Simulation,
-    { clocks, masters }: SystemSpec,
+    system: SystemSpec,
     private readonly widthPs: number,
   ) {
+    const { masters } = system;
     const { fromPs, toPs } = simulation.context.window;
     this.fromPs = fromPs;
     this.toPs = toPs;
     this.windows = Math.ceil((toPs - fromPs) / widthPs);
     this.cells = new Float64Array(masters.length * this.windows * CELLS);
-    this.clocks = masters.map(({ clock }) => {
-      if (clock === null) return unclocked();
-      const { numerator, denominator } = clocks.get(clock)!;
-      return new Clock(clock, numerator, denominator);
-    });
+    this.clocks = masters.map(({ clock }) => clockOf(system, clock));
     this.beatPs = Float64Array.from(
       this.clocks,
       ({ numerator, denominator }) => Math.ceil(numerator / denominator) + 1,

@@ -1,4 +1,5 @@
-import { Clock, crossing, unclocked } from '../engine/clock.js';
+import { crossing } from '../engine/clock.js';
+import { clockOf } from '../measure/clock-of.js';
 import {
   type IdleCore,
   type IdleCoreUnit,
@@ -71,12 +72,6 @@ export function idleCorePath(system: SystemSpec, master: MasterSpec, state: Idle
 
 function memoryOf(system: SystemSpec, master: MasterSpec): string {
   return system.buffers.find((buffer) => buffer.name === master.buffer)!.memory;
-}
-
-function clockOf(system: SystemSpec, name: string | null): Clock {
-  if (name === null) return unclocked();
-  const { numerator, denominator } = system.clocks.get(name)!;
-  return new Clock(name, numerator, denominator);
 }
 
 function idleHop(system: SystemSpec, { element, way }: PathStep, beatBytes: number): IdleHop {
