@@ -85,34 +85,42 @@ function labelOf({ load }: Link): string {
 }
 
 /** Marks for the page's script: whose path the part is on. */
-function usersOf(
-  users: readonly string[],
-  refill: readonly string[],
-  chosen: string,
-): { data: string; more: string; on: string } {
+interface Marks {
+  readonly data: string;
+  readonly more: string;
+  readonly on: string;
+}
+
+function usersOf(users: readonly string[], refill: readonly string[], chosen: string): Marks {
   const on = users.includes(chosen) ? ' on' : refill.includes(chosen) ? ' on refill' : '';
   return { data: users.map((name) => idOf(name)).join(' '), more: refill.map((name) => idOf(name)).join(' '), on };
 }
 
+/** A part that can be on a chosen path, and that is read out. */
+function itemMarkup(look: string, { data, more }: Marks, says: string, content: Markup): Markup {
+  return markup`<g
+    class="item ${look}"
+    data-users="${data}"
+    data-refill="${more}"
+    role="img"
+    aria-label="${says}"
+    ><title>${says}</title>${content}</g
+  >`;
+}
+
 function linkMarkup({ link, points, label }: Placed['links'][number], chosen: string): Markup {
-  const { data, more, on } = usersOf(link.users, link.refillUsers, chosen);
+  const marks = usersOf(link.users, link.refillUsers, chosen);
   const idle = link.load === 0 ? ' idle' : '';
   const line = points.map(({ x, y }, i) => `${i === 0 ? 'M' : 'L'}${round(x)} ${round(y)}`).join('');
   const breadth = round(1.2 + 9 * Math.sqrt(link.load ?? 0));
   const figure = labelOf(link);
-  return markup`<g
-    class="item link${on}${idle}"
-    data-users="${data}"
-    data-refill="${more}"
-    role="img"
-    aria-label="${linkSays(link)}"
-    ><title>${linkSays(link)}</title> <path class="reach" d="${line}" /><path
+  const content = markup` <path class="reach" d="${line}" /><path
       class="line"
       d="${line}"
       stroke-width="${breadth}"
     />
-    ${label !== null && markup`<rect class="plate" x="${round(label.x - figure.length * 3.7 - 2)}" y="${round(label.y - 8)}" width="${round(figure.length * 7.4 + 4)}" height="16" rx="3" /><text x="${round(label.x)}" y="${round(label.y + 4)}" text-anchor="middle">${figure}</text>`}</g
-  >`;
+    ${label !== null && markup`<rect class="plate" x="${round(label.x - figure.length * 3.7 - 2)}" y="${round(label.y - 8)}" width="${round(figure.length * 7.4 + 4)}" height="16" rx="3" /><text x="${round(label.x)}" y="${round(label.y + 4)}" text-anchor="middle">${figure}</text>`}`;
+  return itemMarkup(`link${marks.on}${idle}`, marks, linkSays(link), content);
 }
 
 const spoken = (id: string): string => id.replace(/^element /u, '').replace(/^masters /u, 'masters at ');
@@ -175,18 +183,12 @@ function elementMarkup(
   const name = element!.name;
   const says = `${name}: ${boxSubtitle(element!)}${busy === null ? '' : `, ${idle ? 'not used' : `busy ${shareText(busy)} of the time`}`}`;
   const inner = width - 2 * PAD;
-  return markup`<g
-    class="item element${marks.on}${idle && busy !== null && ' idle'}"
-    data-users="${marks.data}"
-    data-refill="${marks.more}"
-    role="img"
-    aria-label="${says}"
-    ><title>${says}</title>
+  const content = markup`
     <rect class="box" x="${round(x)}" y="${round(y)}" width="${round(width)}" height="${round(height)}" rx="2" />
     <text class="name" x="${round(x + PAD)}" y="${round(y + 18)}">${name}</text
     ><text class="quiet" x="${round(x + PAD)}" y="${round(y + 33)}">${boxSubtitle(element!)}</text>
-    ${busy !== null && markup`<rect class="gauge" x="${round(x + PAD)}" y="${round(y + 43)}" width="${round(inner - 56)}" height="7" /><rect class="filled" x="${round(x + PAD)}" y="${round(y + 43)}" width="${round((inner - 56) * Math.min(1, busy))}" height="7" /><text class="quiet" x="${round(x + width - PAD)}" y="${round(y + 50)}" text-anchor="end">${shareText(busy)}</text>`}</g
-  >`;
+    ${busy !== null && markup`<rect class="gauge" x="${round(x + PAD)}" y="${round(y + 43)}" width="${round(inner - 56)}" height="7" /><rect class="filled" x="${round(x + PAD)}" y="${round(y + 43)}" width="${round((inner - 56) * Math.min(1, busy))}" height="7" /><text class="quiet" x="${round(x + width - PAD)}" y="${round(y + 50)}" text-anchor="end">${shareText(busy)}</text>`}`;
+  return itemMarkup(`element${marks.on}${idle && busy !== null ? ' idle' : ''}`, marks, says, content);
 }
 
 const round = (value: number): number => Math.round(value * 10) / 10;
