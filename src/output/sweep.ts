@@ -1,12 +1,10 @@
 /** What `sweep` says at the end. */
 import type { CrossingRow } from '../measure/tables/rows.js';
-import { subjectName } from '../measure/subject.js';
-import { percentileName } from '../measure/tables/verdict-columns.js';
-import type { MetricSpec } from '../scenario/scenario.js';
 import { ERROR } from '../study/compare.js';
 import { type Crossing, FIRST_POINTS } from '../study/crossing.js';
 import type { Sweep } from '../study/sweep.js';
 import { CAUTION } from './caution.js';
+import { metricText } from './comparison.js';
 import { grouped, percent } from './format.js';
 import { items } from './items.js';
 import { type Look, PLAIN } from './look.js';
@@ -39,7 +37,7 @@ export function crossingText({ scenario, rows, looked }: Crossing, options: Look
     `${looked.length} values were looked at, ${FIRST_POINTS} of them across the range; changes that lie between two of these and ` +
       `undo each other are not seen. All that is said here holds together with ${percent(1 - ERROR)} confidence.`,
   ];
-  return text(`${scenario}: ${baseline} against ${variant} over ${key}, by ${metricWords(metric)}`, sentences, options);
+  return text(`${scenario}: ${baseline} against ${variant} over ${key}, by ${metricText(metric)}`, sentences, options);
 }
 
 function sentence({ key, low, high, betterBelow, betterAbove, verdict }: CrossingRow): string {
@@ -55,11 +53,6 @@ function sentence({ key, low, high, betterBelow, betterAbove, verdict }: Crossin
     case 'nothing_shown':
       return `From ${low} to ${high} no difference is shown at all.`;
   }
-}
-
-function metricWords(metric: MetricSpec): string {
-  if (metric.kind !== 'latency') return `${subjectName(metric)}, ${metric.kind}`;
-  return `${subjectName(metric)}, ${percentileName(metric.percentile).replace('_', '.')} ${metric.level} latency`;
 }
 
 function text(heading: string, sentences: readonly string[], look: Look): string {

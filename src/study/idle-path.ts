@@ -1,4 +1,4 @@
-import { crossing } from '../engine/clock.js';
+import { type Clock, crossing } from '../engine/clock.js';
 import { clockOf } from '../measure/clock-of.js';
 import {
   type IdleCore,

@@ -1,5 +1,5 @@
 // Hot path: read at every step of a burst. State in typed arrays by slot; growth is by doubling in one place.
-import { Clock, unclocked } from '../../engine/clock.js';
+import type { Clock } from '../../engine/clock.js';
 import { READ, widen } from '../../model/bursts.js';
 import type { Context } from '../../model/context.js';
 import { Core } from '../../model/core.js';
@@ -7,6 +7,7 @@ import type { Element } from '../../model/element.js';
 import type { Route } from '../../model/route.js';
 import type { Simulation } from '../../model/simulation.js';
 import type { SystemSpec } from '../../scenario/scenario.js';
+import { clockOf } from '../clock-of.js';
 import { Chains, MOST_ELEMENTS } from './chains.js';
 import { Charges } from './charges.js';
 import { Sampling } from './sampling.js';
@@ -73,10 +74,7 @@ export class Books {
     );
     const contending = system.masters.filter(({ issue }) => issue.process !== 'silent').length;
     this.sampling = new Sampling(contending, 2 * system.masters.length);
-    this.masterClocks = system.masters.map(({ clock }) => {
-      const spec = clock === null ? undefined : system.clocks.get(clock);
-      return spec === undefined ? unclocked() : new Clock(spec.name, spec.numerator, spec.denominator);
-    });
+    this.masterClocks = system.masters.map(({ clock }) => clockOf(system, clock));
   }
 
   /** A burst begins its journey at `fromPs`. */
