@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { csvRows } from './csv-rows.js';
 import type { DramTimingSpec } from './scenario.js';
+import { Shipped } from './shipped.js';
 
 export type DramStandard = DramTimingSpec['standard'];
 
@@ -60,12 +61,15 @@ export function overrideNames(): string[] {
   return [...COLUMNS.keys()];
 }
 
-let rowsRead: readonly ReadonlyMap<string, string>[] | undefined;
+type GradeRows = readonly ReadonlyMap<string, string>[];
 
-/** The rows of the table of speed grades, each with its sources beside it; read once, as every memory asks for them. */
-export function gradeRows(): readonly ReadonlyMap<string, string>[] {
-  rowsRead ??= csvRows(readFileSync(new URL('./data/dram-timing.csv', import.meta.url), 'utf8'));
-  return rowsRead;
+const rowsRead = new Shipped((): GradeRows =>
+  csvRows(readFileSync(new URL('./data/dram-timing.csv', import.meta.url), 'utf8')),
+);
+
+/** The rows of the table of speed grades, each with its sources beside it. */
+export function gradeRows(): GradeRows {
+  return rowsRead.get();
 }
 
 /** @throws RangeError for a grade that the table lacks, or an override that has no such name or value */

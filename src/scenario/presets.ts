@@ -1,4 +1,5 @@
 import { readdirSync, readFileSync } from 'node:fs';
+import { Shipped } from './shipped.js';
 import { readYaml } from './yaml-tree.js';
 import { child, entriesOf, type MapTree, type Tree } from './tree.js';
 
@@ -19,17 +20,15 @@ export function platformPresetNames(): string[] {
   return files.map((file) => file.slice(0, -'.yaml'.length)).toSorted();
 }
 
-const platforms = new Map<string, Preset>();
-
-/** A platform preset as a tree with the one key `platform`; undefined for an unknown name. Each is read once. */
-export function platformPreset(name: string): Preset | undefined {
-  const known = platforms.get(name);
-  if (known !== undefined || !platformPresetNames().includes(name)) return known;
+const platforms = new Shipped((name): Preset => {
   const file = `preset ${name}`;
   const text = readFileSync(new URL(`${name}.yaml`, PLATFORMS), 'utf8');
-  const preset = { file, text, tree: sound(text, file) };
-  platforms.set(name, preset);
-  return preset;
+  return { file, text, tree: sound(text, file) };
+});
+
+/** A platform preset as a tree with the one key `platform`; undefined for an unknown name. */
+export function platformPreset(name: string): Preset | undefined {
+  return platformPresetNames().includes(name) ? platforms.get(name) : undefined;
 }
 
 interface PeripheralPresets {
@@ -39,15 +38,11 @@ interface PeripheralPresets {
   readonly fields: ReadonlyMap<string, Tree>;
 }
 
-let peripherals: PeripheralPresets | undefined;
+const peripherals = new Shipped(readPeripherals);
 
-/**
- * The peripheral presets by name: fields of a master, each set with the source of its rate beside it in the data. Read
- * once, when a master first names one.
- */
+/** The peripheral presets by name: fields of a master, each set with the source of its rate beside it in the data. */
 export function peripheralPresets(): PeripheralPresets {
-  peripherals ??= readPeripherals();
-  return peripherals;
+  return peripherals.get();
 }
 
 function readPeripherals(): PeripheralPresets {
