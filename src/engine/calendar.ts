@@ -113,18 +113,24 @@ export class Calendar {
 
   /** Makes `carrier` due at `timePs`, wherever it was before. Never in the past. */
   arm(carrier: number, timePs: number): void {
-    if (timePs < this.now) throw new Error(`carrier ${carrier} armed for ${timePs} ps at ${this.now} ps`);
-    const it = this.carriers[carrier]!;
-    if (it.place !== Place.none) this.takeOut(it);
     this.at[carrier] = timePs;
-    it.due = timePs;
-    it.rank = it.phase + (this.shuffle === null ? this.sequence++ : Math.floor(this.shuffle() * PHASE_RANK));
-    if (timePs - this.now >= REACH_PS || !this.putInWheel(it)) this.putFar(it);
+    this.place(carrier);
   }
 
   /** Makes `carrier` due at `timePs` unless it already is at or before then. */
   armBy(carrier: number, timePs: number): void {
     if (timePs < this.at[carrier]!) this.arm(carrier, timePs);
+  }
+
+  /** Puts a carrier where it belongs by its `at`: not by an argument, as a time that is passed is put on the heap. */
+  private place(carrier: number): void {
+    const timePs = this.at[carrier]!;
+    if (timePs < this.now) throw new Error(`carrier ${carrier} armed for ${timePs} ps at ${this.now} ps`);
+    const it = this.carriers[carrier]!;
+    if (it.place !== Place.none) this.takeOut(it);
+    it.due = timePs;
+    it.rank = it.phase + (this.shuffle === null ? this.sequence++ : Math.floor(this.shuffle() * PHASE_RANK));
+    if (timePs - this.now >= REACH_PS || !this.putInWheel(it)) this.putFar(it);
   }
 
   /** Takes back what was armed. */

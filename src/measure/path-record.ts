@@ -1,6 +1,7 @@
 import { Backlog } from './backlog.js';
 import { BATCHES } from './statistics/clusters.js';
 import type { BlamePlain, BlameTally } from './journey/blame-tally.js';
+import type { Strata } from './journey/strata.js';
 import type { StagesPlain, StageTally } from './journey/stage-tally.js';
 import { Histogram, type HistogramPlain, mergeAll } from './statistics/histogram.js';
 
@@ -134,6 +135,7 @@ export class PathRecord {
   /** Bytes wanted inside the window. */
   offeredBytes = 0;
   /** Set where they are kept. */
+  strata: Strata | null = null;
   stages: StageTally | null = null;
   blame: BlameTally | null = null;
 

@@ -6,6 +6,7 @@ import type { SystemSpec } from '../scenario/scenario.js';
 import { collectCounters } from './collect.js';
 import { BlameTally } from './journey/blame-tally.js';
 import { StageTally } from './journey/stage-tally.js';
+import { Strata } from './journey/strata.js';
 import { Tracer } from './journey/tracer.js';
 import { pathFacts } from './path-facts.js';
 import { pathName, PathRecord, type RecordSettings } from './path-record.js';
@@ -47,8 +48,8 @@ export class Recorder extends Tracer {
     }
   }
 
-  /** Must the waiting of each single burst be charged, whether or not it stands for others in blame.csv? */
-  protected get chargesAll(): boolean {
+  /** Must each single burst be followed, whether or not it stands for others in the tables? */
+  protected get followsAll(): boolean {
     return false;
   }
 
@@ -58,13 +59,15 @@ export class Recorder extends Tracer {
     const { journeys, timelinePs } = this.settings;
     if (timelinePs !== null) this.timeline = new Timeline(simulation, this.platform, timelinePs);
     if (journeys === 'off') return;
-    this.follow(simulation, this.platform, journeys === 'blame', this.chargesAll);
+    this.follow(simulation, this.platform, journeys === 'blame', this.followsAll);
     const masters = this.platform.masters.map(({ name }) => name);
     const elements = simulation.model.elements.map(({ base }) => base.name);
     for (const [place, path] of this.paths.entries()) {
       if (path === null) continue;
-      path.stages = new StageTally(pathName(path.facts, 'burst'));
-      if (journeys === 'blame') path.blame = new BlameTally(Math.floor(place / 2), masters, elements);
+      path.strata = new Strata();
+      path.stages = new StageTally(pathName(path.facts, 'burst'), path.strata);
+      if (journeys !== 'blame') continue;
+      path.blame = new BlameTally(Math.floor(place / 2), masters, elements, path.strata);
     }
   }
 
@@ -110,14 +113,21 @@ export class Recorder extends Tracer {
     const wantedAt = bursts.wantedAt[slot]!;
     path.burst.record(this.doneAt - wantedAt, wantedAt);
     this.timeline?.done(bursts.master[slot]!, this.doneAt - wantedAt, wantedAt);
-    const { chains } = this;
-    if (chains !== null) {
-      const chain = chains.of(slot);
-      path.stages!.record(chain);
-      path.blame?.record(chain, this.weight(slot));
-    }
+    if (this.chains !== null) this.split(path, slot);
     const offeredAt = bursts.offeredAt[slot]!;
     if (offeredAt >= 0) path.port.record(this.doneAt - offeredAt, wantedAt);
+  }
+
+  /** Where the time of a burst went that is done, if it was followed. */
+  private split(path: PathRecord, slot: number): void {
+    const { wantedAt } = this.simulation!.context.bursts;
+    path.strata!.count(this.doneAt - wantedAt[slot]!);
+    const weight = this.weight(slot);
+    if (weight === 0) return;
+    const chain = this.chains!.of(slot);
+    path.stages!.record(chain, weight);
+    const charged = this.chargedWeight(slot);
+    if (charged > 0) path.blame?.record(chain, charged);
   }
 
   override requestCompleted(master: number, write: boolean, wantedPs: number, _bytes: number): void {

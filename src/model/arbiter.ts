@@ -88,9 +88,11 @@ export class Arbiter {
   }
 
   /**
-   * `slot` asks at `input` and could be granted, since `sincePs`; `cycles` is how long it would hold the output.
+   * `slot` asks at `input` and could be granted since `times[at]`, which is told so, as a time that is passed is put on the
+   * heap; `cycles` is how long it would hold the output.
    */
-  consider(input: number, slot: number, sincePs: number, cycles: number): void {
+  consider(input: number, slot: number, times: Float64Array, at: number, cycles: number): void {
+    const sincePs = times[at]!;
     let key = 0;
     switch (this.policy) {
       case Policy.roundRobin:

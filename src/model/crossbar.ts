@@ -57,9 +57,10 @@ export class Crossbar extends Element {
     yield* super.channels();
   }
 
-  /** When the head can act here; a port waits for whole write bursts. */
-  protected headReadyAt(queue: ForwardQueue): number {
-    return queue.headUsableAt;
+  /** The head of a queue is not eligible before it can act here; a port waits for whole write bursts. */
+  protected awaitHead(queue: ForwardQueue): void {
+    const usableAt = this.context.bursts.usableAt[queue.head]!;
+    if (usableAt > queue.eligibleAt) queue.eligibleAt = usableAt;
   }
 
   protected sources(): readonly string[] {
@@ -73,8 +74,7 @@ export class Crossbar extends Element {
   /** Puts the head of a queue to the output it wants. */
   private readonly present = (queue: ForwardQueue): void => {
     const { bursts } = this.context;
-    const ready = this.headReadyAt(queue);
-    if (ready > queue.eligibleAt) queue.eligibleAt = ready;
+    this.awaitHead(queue);
     const slot = queue.head;
     const { hops } = bursts.routes[slot]!;
     const hop = bursts.hop[slot]!;

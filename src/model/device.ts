@@ -93,7 +93,7 @@ export class Device extends EndPoint implements Actor {
       const wait = this.arbiter.opensIn(queue.input, 1);
       const ready = Math.max(queue.eligibleAt, wait < Infinity ? clock.at(edge + wait) : Infinity);
       if (ready > now) next = Math.min(next, ready);
-      else this.arbiter.consider(queue.input, queue.head, bursts.usableAt[queue.head]!, 1);
+      else this.arbiter.consider(queue.input, queue.head, bursts.usableAt, queue.head, 1);
     }
     const slot = this.arbiter.pick();
     if (slot < 0) {

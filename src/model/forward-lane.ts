@@ -39,6 +39,8 @@ export class ForwardLane implements Actor, QueueSender {
   /** Queues whose head wants this output. */
   private readonly asking: ForwardQueue[] = [];
   private freeAt = 0;
+  /** What `collect` answers: a field, as a time that is returned is put on the heap. */
+  private next = 0.5;
   private readonly carrier: number;
 
   constructor(
@@ -69,8 +71,8 @@ export class ForwardLane implements Actor, QueueSender {
     this.context.calendar.armBy(this.carrier, this.clock.edgeFrom(from));
   }
 
-  roomFrom(timePs: number): void {
-    this.kick(timePs);
+  makesRoom(queue: ForwardQueue): void {
+    this.kick(queue.freesAt);
   }
 
   wake(): void {
@@ -95,13 +97,13 @@ export class ForwardLane implements Actor, QueueSender {
     // whoever still finds no room holds it up from now on anew
     this.stalled.end(now);
     const edge = this.clock.indexFrom(now);
-    const next = this.collect(now, edge);
+    this.collect(edge);
     const slot = this.arbiter.pick();
     if (slot >= 0) {
       this.stalled.end(now);
       this.grant(slot, edge);
-    } else if (next < Infinity) {
-      calendar.arm(this.carrier, this.clock.edgeFrom(next));
+    } else if (this.next < Infinity) {
+      calendar.arm(this.carrier, this.clock.edgeFrom(this.next));
     }
   }
 
@@ -127,9 +129,10 @@ export class ForwardLane implements Actor, QueueSender {
     return room;
   }
 
-  /** Puts the candidates of this edge to the arbiter; answers when the next one turns up without being announced. */
-  private collect(now: number, edge: number): number {
-    const { bursts, probe } = this.context;
+  /** Puts the candidates of this edge, which is now, to the arbiter; `next` is when the next one turns up unannounced. */
+  private collect(edge: number): void {
+    const { bursts, probe, calendar } = this.context;
+    const { now } = calendar;
     const { asking, arbiter, gate } = this;
     const { weighsLength } = arbiter;
     let next = Infinity;
@@ -141,10 +144,11 @@ export class ForwardLane implements Actor, QueueSender {
         continue;
       }
       const slot = queue.head;
-      const room = queue.target!.roomAt(now);
-      if (room > now) {
+      const target = queue.target!;
+      if (!target.hasRoom(now)) {
         this.stalled.begin(now);
         probe.waits(slot, this.element, now);
+        const room = target.roomFrom;
         if (room < next) next = room;
         continue;
       }
@@ -166,9 +170,9 @@ export class ForwardLane implements Actor, QueueSender {
         }
         continue;
       }
-      arbiter.consider(queue.input, slot, bursts.usableAt[slot]!, cycles);
+      arbiter.consider(queue.input, slot, bursts.usableAt, slot, cycles);
     }
-    return next;
+    this.next = next;
   }
 
   private grant(slot: number, edge: number): void {

@@ -11,8 +11,8 @@ export interface QueueOwner {
 
 /** Whoever sends into a queue, and may be waiting for room in it. */
 export interface QueueSender {
-  /** A place will be seen to be free from `timePs` on. */
-  roomFrom(timePs: number): void;
+  /** A place of the queue will be seen to be free from its `freesAt` on. */
+  makesRoom(queue: ForwardQueue): void;
 }
 
 /**
@@ -25,6 +25,8 @@ export class ForwardQueue {
   readonly place: number;
   /** From when on the head may be granted: an input gives one burst at a time. Kept by the owner. */
   eligibleAt = 0;
+  /** From when on the place given back last is seen to be free: a field, as a time that is passed is put on the heap. */
+  freesAt = 0.5;
   /** The queue beyond the output that the head wants. Kept by the owner. */
   target: ForwardQueue | null = null;
   private ring = new Int32Array(8);
@@ -109,7 +111,8 @@ export class ForwardQueue {
     this.meter.change(this.context.calendar.now, -1);
     if (this.freedCount === this.freed.length) this.growFreed();
     this.freed[(this.freedFirst + this.freedCount++) & (this.freed.length - 1)] = timePs;
-    this.sender?.roomFrom(timePs);
+    this.freesAt = timePs;
+    this.sender?.makesRoom(this);
   }
 
   private growRing(): void {

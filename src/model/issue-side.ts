@@ -6,7 +6,7 @@ import { handOver } from './arrival.js';
 import { BeatTaker } from './beat-taker.js';
 import { Pending, READ as READ_OP, WRITE as WRITE_OP } from './bursts.js';
 import type { Context } from './context.js';
-import type { QueueSender } from './forward-queue.js';
+import type { ForwardQueue, QueueSender } from './forward-queue.js';
 import { OpenRequests, type Unfinished } from './open-requests.js';
 import { RequestTable } from './request-table.js';
 import type { Route, Sink } from './route.js';
@@ -104,7 +104,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
       context.tally.counted++;
     }
     context.probe.requestWanted(this.params.master, this.params.write, bytes, wantedPs);
-    this.kick(context.calendar.now);
+    this.kickNow();
   }
 
   /** Bytes that moved between master and port inside the window. */
@@ -130,8 +130,8 @@ export class IssueSide implements Actor, Sink, QueueSender {
     return wanted < this.params.outstanding;
   }
 
-  roomFrom(timePs: number): void {
-    if (this.presented >= 0) this.kick(timePs);
+  makesRoom(queue: ForwardQueue): void {
+    if (this.presented >= 0) this.kick(queue.freesAt);
   }
 
   wake(tag: number): void {
@@ -185,6 +185,14 @@ export class IssueSide implements Actor, Sink, QueueSender {
     return count;
   }
 
+  /** The next burst may go from now on. */
+  private kickNow(): void {
+    if (this.completing) return;
+    const { calendar } = this.context;
+    const from = calendar.now > this.freeAt ? calendar.now : this.freeAt;
+    calendar.armBy(this.issueCarrier, this.params.clock.edgeFrom(from));
+  }
+
   private kick(timePs: number): void {
     if (this.completing) return;
     const from = timePs > this.freeAt ? timePs : this.freeAt;
@@ -196,7 +204,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     const immediate = this.route.immediate;
     do {
       if (calendar.now < this.freeAt) {
-        this.kick(this.freeAt);
+        this.kickNow();
         return;
       }
       if (!this.hasRoom || !this.present()) return;
@@ -210,7 +218,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
       }
       this.accept();
     } while (immediate && !this.idle);
-    if (!this.idle) this.kick(this.freeAt);
+    if (!this.idle) this.kickNow();
     this.owner.roomToIssue(this.params.write);
   }
 
@@ -338,7 +346,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     this.requests.lost[request] = 1;
     bursts.settle(slot, RESPONSE | FORWARD);
     if (this.requests.landed(request)) this.finishRequest(request);
-    if (!this.idle) this.kick(calendar.now);
+    if (!this.idle) this.kickNow();
   }
 
   private complete(): void {
@@ -355,7 +363,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     const request = bursts.request[slot]!;
     bursts.settle(slot, RESPONSE);
     if (this.requests.landed(request)) this.finishRequest(request);
-    if (!this.idle) this.kick(calendar.now);
+    if (!this.idle) this.kickNow();
     this.owner.roomToIssue(this.params.write);
     if (this.completing) this.issueNext();
   }
@@ -368,7 +376,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     if (this.idle) return;
     const { now } = this.context.calendar;
     if (this.freeAt <= now) this.issue();
-    else this.kick(now);
+    else this.kickNow();
   }
 
   private finishRequest(request: number): void {

@@ -79,7 +79,7 @@ export class OnChip extends EndPoint implements Actor {
       const wait = arbiter.opensIn(place, 1);
       const ready = Math.max(this.readyAt(queue, place), wait < Infinity ? clock.at(edge + wait) : Infinity);
       if (ready > now) next = Math.min(next, ready);
-      else arbiter.consider(place, queue.head, this.context.bursts.usableAt[queue.head]!, 1);
+      else arbiter.consider(place, queue.head, this.context.bursts.usableAt, queue.head, 1);
     }
     const slot = arbiter.pick();
     if (slot >= 0)

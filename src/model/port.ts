@@ -125,13 +125,17 @@ export class Port extends Crossbar implements Gate, LaneWatcher {
   }
 
   /** A port asks for a write only when it has the whole burst, unless set to ask at the first beat. */
-  protected override headReadyAt(queue: ForwardQueue): number {
+  protected override awaitHead(queue: ForwardQueue): void {
+    if (!queue.write || this.spec.writeStart === 'first_beat') {
+      super.awaitHead(queue);
+      return;
+    }
     const { bursts } = this.context;
-    if (!queue.write || this.spec.writeStart === 'first_beat') return queue.headUsableAt;
     const slot = queue.head;
     // a port may stand behind another, so its place on the route is not always the first
     const hop = bursts.hop[slot]!;
-    return bursts.beats[bursts.beatBase(slot, hop) + bursts.beatCount(slot, hop) - 1]!;
+    const lastAt = bursts.beats[bursts.beatBase(slot, hop) + bursts.beatCount(slot, hop) - 1]!;
+    if (lastAt > queue.eligibleAt) queue.eligibleAt = lastAt;
   }
 
   /** Is an answer awaited from beyond? Not to writes that the port answers itself, before or after they have gone on. */

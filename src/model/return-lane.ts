@@ -81,7 +81,7 @@ export class ReturnLane implements Actor {
       return;
     }
     const edge = this.clock.indexFrom(now);
-    const place = this.choose(now, edge);
+    const place = this.choose(edge);
     if (place >= 0) this.send(place, edge);
     this.sleep();
   }
@@ -113,8 +113,9 @@ export class ReturnLane implements Actor {
    * Place among the contenders of the holder if its next beat is here, else of the arbiter's choice among those that
    * have one; −1 for none.
    */
-  private choose(now: number, edge: number): number {
-    const { bursts } = this.context;
+  private choose(edge: number): number {
+    const { bursts, calendar } = this.context;
+    const { now } = calendar;
     const { holder, arbiter } = this;
     if (holder >= 0) {
       const place = this.contenders.placeOf(holder);
@@ -127,7 +128,9 @@ export class ReturnLane implements Actor {
       const hop = this.contenders.hops[i]!;
       if (slot === holder || this.mustWait(slot, hop)) continue;
       const source = bursts.routes[slot]!.hops[hop]!.output;
-      arbiter.consider(source < 0 ? 0 : source, slot, this.firstReadyAt(slot, hop), 1);
+      const input = source < 0 ? 0 : source;
+      if (bursts.op[slot] === READ) arbiter.consider(input, slot, bursts.beats, bursts.beatBase(slot, hop), 1);
+      else arbiter.consider(input, slot, bursts.responseAt, slot * bursts.hops + hop, 1);
     }
     const slot = arbiter.pick();
     if (slot < 0) return -1;
@@ -146,13 +149,6 @@ export class ReturnLane implements Actor {
   /** Somebody has the lane from `edge` on. */
   private granted(edge: number): void {
     if (this.context.window.holds(this.clock.at(edge))) this.grants++;
-  }
-
-  private firstReadyAt(slot: number, hop: number): number {
-    const { bursts } = this.context;
-    return bursts.op[slot] === READ
-      ? bursts.beats[bursts.beatBase(slot, hop)]!
-      : bursts.responseAt[slot * bursts.hops + hop]!;
   }
 
   /** Does a burst of the same master and ID hold the grant, or stand half sent? Only another ID may come between. */

@@ -130,7 +130,7 @@ export class Watch extends Recorder {
     });
   }
 
-  protected override get chargesAll(): boolean {
+  protected override get followsAll(): boolean {
     return true;
   }
 

@@ -38,7 +38,7 @@ class Contest {
     });
     this.arbiter.begin(nowPs, this.decisions++);
     for (const [i, who] of asking.entries()) {
-      this.arbiter.consider(who.input, slots[i]!, who.since ?? 0, who.cycles ?? 1);
+      this.arbiter.consider(who.input, slots[i]!, Float64Array.of(who.since ?? 0), 0, who.cycles ?? 1);
     }
     return slots.indexOf(this.arbiter.pick());
   }

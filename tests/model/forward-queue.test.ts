@@ -10,7 +10,7 @@ function setUp(depth: number) {
   const meter = new QueueMeter(context.window);
   const owner = { arrived: (queue: ForwardQueue) => void heads.push(queue.head) };
   const queue = new ForwardQueue(context, owner, 0, false, depth, meter);
-  queue.sender = { roomFrom: (timePs) => void rooms.push(timePs) };
+  queue.sender = { makesRoom: ({ freesAt }) => void rooms.push(freesAt) };
   return { context, queue, heads, rooms, meter };
 }
 

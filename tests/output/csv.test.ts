@@ -201,7 +201,9 @@ describe('toCsv', () => {
       resources: toCsv(TABLES.resources, tables.resources),
       memory: toCsv(TABLES.memory, tables.memory),
       cache: toCsv(TABLES.cache, tables.cache),
-      stages: toCsv(TABLES.stages, [{ ...path, part: 'all', stage: 'port', meanPs: 1500, p99Ps: null, share: 0.25 }]),
+      stages: toCsv(TABLES.stages, [
+        { ...path, part: 'all', stage: 'port', meanPs: 1500, p99Ps: null, share: 0.25, followedShare: 1 },
+      ]),
       blame: toCsv(TABLES.blame, [{ ...start, ...charge, meanPs: 1500, totalPs: 3e6, chargedShare: 0.5 }]),
       timeline: toCsv(TABLES.timeline, [{ ...start, startPs: 1e6, master: 'm', ...rates }]),
       queues: toCsv(TABLES.queues, [{ ...start, startPs: 1e6, element: 'ddr', meanDepth: 0.5, maxDepth: 2 }]),
@@ -220,7 +222,7 @@ describe('toCsv', () => {
     }
     const first = (name: keyof typeof TABLES): string | undefined => texts[name].split('\r\n')[1];
     expect(first('memory')).toBe('sample,fabric,1,ddr,0,0.6,0.3,0.1,0.04,0.02,0.1,1000,500,6400,10');
-    expect(first('stages')).toBe('s,p,all,m,p,ddr,read,all,port,1.5,,0.25');
+    expect(first('stages')).toBe('s,p,all,m,p,ddr,read,all,port,1.5,,0.25,1');
     expect(first('blame')).toBe('s,p,all,m read,(itself),ddr,1.5,3,0.5');
     expect(first('timeline')).toBe('s,p,all,1,m,1,0,,');
     expect(first('queues')).toBe('s,p,all,1,ddr,0.5,2');

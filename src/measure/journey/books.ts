@@ -33,6 +33,8 @@ export class Books {
   piece = new Int32Array(0);
   /** By slot: the way, in the books of the memories, of the access that was back last; −1 where there is none. */
   lastWay = new Int32Array(0);
+  /** By slot: how many of its lines were looked up. */
+  begun = new Int32Array(0);
   /** By slot: since when it finds no room beyond; Infinity where it does. */
   stalledAt = new Float64Array(0);
   /** By slot and hop: when its last beat left on the way back. */
@@ -43,8 +45,10 @@ export class Books {
   /** By master: cycles of a lookup in its private cache, 0 where it has none. */
   readonly hitCycles: Int32Array;
   readonly masterClocks: readonly Clock[];
-  /** By slot: for how many bursts it stands in the account of blame; 0 where its waiting is not charged to anybody. */
+  /** By slot: for how many bursts it stands; 0 where it stands for none, and is not followed unless all are. */
   private weights = new Int32Array(0);
+  /** The same of those that are charged. */
+  private chargedWeights = new Int32Array(0);
   private readonly sampling: Sampling;
   private readonly allLogs: UseLog[] = [];
   /** By place; by element and part of it. */
@@ -56,8 +60,8 @@ export class Books {
     system: SystemSpec,
     /** Is blame kept as well? Else all waiting is its own. */
     readonly blames: boolean,
-    /** Are bursts charged too that stand for nothing in its account, such as those that do not count? */
-    private readonly chargesAll: boolean,
+    /** Are bursts followed too that stand for none, such as those that do not count? */
+    private readonly followsAll: boolean,
   ) {
     this.context = simulation.context;
     const { length } = simulation.model.elements;
@@ -77,36 +81,53 @@ export class Books {
     this.masterClocks = system.masters.map(({ clock }) => clockOf(system, clock));
   }
 
-  /** A burst begins its journey at `fromPs`. */
-  start(slot: number, fromPs: number): void {
+  /**
+   * A burst begins its journey at `fromPs`; one that waits for what burst `flight` was sent for has a part of its time from
+   * that, and is followed if that is. Answers whether it is followed: of others nothing is known but where they wait.
+   */
+  start(slot: number, fromPs: number, flight = -1): boolean {
     if (slot >= this.readyAt.length) this.grow(slot + 1);
+    this.draw(slot, flight);
+    this.stalledAt[slot] = Infinity;
+    this.begun[slot] = 0;
+    if (!this.followed(slot)) return false;
     this.chains.start(slot, fromPs);
-    this.weights[slot] = this.blames ? this.draw(slot) : 0;
     this.readyAt[slot] = -1;
     this.lastWay[slot] = -1;
-    this.stalledAt[slot] = Infinity;
+    return true;
   }
 
-  /** Is the waiting of the burst charged to whoever caused it, instant by instant? */
+  /** Is there a chain of the burst? */
+  followed(slot: number): boolean {
+    return this.weights[slot]! > 0 || this.followsAll;
+  }
+
+  /** Is the waiting of a burst that is followed charged to whoever caused it, instant by instant? */
   charged(slot: number): boolean {
-    return this.weights[slot]! > 0 || (this.blames && this.chargesAll);
+    return this.blames && (this.chargedWeights[slot]! > 0 || this.followsAll);
   }
 
-  /** For how many bursts it stands in the account of blame; 0 where it is left out. */
+  /** For how many bursts it stands among those that are followed; 0 for none. */
   weight(slot: number): number {
     return this.weights[slot]!;
   }
 
-  /** A burst waits for what another was sent for: its time is in part that of the other, which is charged or not. */
-  joins(slot: number, flight: number): void {
-    this.weights[slot] = this.context.bursts.counted[slot] === 1 ? this.weights[flight]! : 0;
+  /** The same among those that are charged. */
+  chargedWeight(slot: number): number {
+    return this.chargedWeights[slot]!;
   }
 
-  /** Those of caches, numbered below zero, are a part of the bursts that they are for. */
-  private draw(slot: number): number {
-    const { number, counted, master, op } = this.context.bursts;
-    if (number[slot]! < 0) return 1;
-    return counted[slot] === 1 ? this.sampling.weightOf(2 * master[slot]! + op[slot]!, number[slot]!) : 0;
+  /** Draws whether a burst is followed, and charged. Those of caches, numbered below zero, are a part of whom they are for. */
+  private draw(slot: number, flight: number): void {
+    const { weights, chargedWeights, sampling } = this;
+    const { number: numbers, counted, master, op } = this.context.bursts;
+    const number = numbers[slot]!;
+    const path = 2 * master[slot]! + op[slot]!;
+    if (number < 0) weights[slot] = 1;
+    else if (counted[slot] === 0) weights[slot] = 0;
+    else weights[slot] = flight < 0 ? sampling.weightOf(path, number) : weights[flight]!;
+    if (number < 0 || weights[slot] === 0) chargedWeights[slot] = weights[slot]!;
+    else chargedWeights[slot] = flight < 0 ? sampling.chargedWeightOf(path, number) : chargedWeights[flight]!;
   }
 
   /** A log that others may refer to. */
@@ -175,7 +196,9 @@ export class Books {
     let size = Math.max(64, this.readyAt.length);
     while (size < least) size *= 2;
     this.readyAt = widen(this.readyAt, new Float64Array(size));
+    this.begun = widen(this.begun, new Int32Array(size));
     this.weights = widen(this.weights, new Int32Array(size));
+    this.chargedWeights = widen(this.chargedWeights, new Int32Array(size));
     this.piece = widen(this.piece, new Int32Array(size));
     this.lastWay = widen(this.lastWay, new Int32Array(size));
     this.stalledAt = widen(this.stalledAt, new Float64Array(size));

@@ -21,8 +21,7 @@ export class CacheVisits {
   private lineOf = new Int32Array(64);
   /** By element: its unit, or none. */
   private readonly units: (CoherenceUnit | undefined)[];
-  /** By slot: how many of its lines were looked up; by element: for whom the unit's own burst was that was in last. */
-  private begun = new Int32Array(64);
+  /** By element: for whom the unit's own burst was that was in last, and when. */
   private readonly filled: Int32Array;
   private readonly filledAt: Float64Array;
   /** Lines that a burst can have. */
@@ -46,33 +45,39 @@ export class CacheVisits {
 
   /** The tags are taken for line `index` of a burst, for the first time or again, or for a line given up (slot −1). */
   lookedUp(slot: number, element: number, index: number, master: number): void {
+    const { books } = this;
+    const first = slot >= 0 && this.begins(slot, element, index);
+    if (slot >= 0 && books.followed(slot)) this.passes(slot, element, index, master, first);
+    if (!books.blames) return;
+    if (first) this.note(slot, element, this.units[element]!.burstLines.arrivedAt(slot, index), master);
+    const { now } = books.context.calendar;
+    const { clock } = books.elements[element]!.base;
+    books.unitLog(element, TAGS).add(now, clock.after(now, 1), master, element, slot);
+  }
+
+  /** A line of a burst that is followed has its turn at the tags. */
+  private passes(slot: number, element: number, index: number, master: number, first: boolean): void {
     const { books, lines } = this;
     const { now } = books.context.calendar;
     const { clock } = books.elements[element]!.base;
-    const next = clock.after(now, 1);
-    if (slot >= 0) {
-      const line = slot * this.most + index;
-      const first = this.begins(slot, element, index);
-      const chains = first ? books.wayIn : lines;
-      const at = first ? slot : line;
-      if (first) books.comesIn(slot, element, index === 0, this.units[element]!.burstLines.arrivedAt(slot, index));
-      const began = chains.end(at);
-      if (books.charged(slot)) this.charge(slot, element, chains, at, first, master);
-      else chains.reach(at, Part.arbitration, master, element, now);
-      if (first && books.blames) this.note(slot, element, began, master);
-      if (first) {
-        lines.start(line, chains.of(slot).from);
-        lines.follow(line, chains, slot);
-        chains.reach(slot, Part.lookup, master, element, next);
-      }
-      lines.reach(line, Part.lookup, master, element, clock.after(now, this.units[element]!.spec.lookupCycles));
+    const { burstLines, spec } = this.units[element]!;
+    const line = slot * this.most + index;
+    const chains = first ? books.wayIn : lines;
+    const at = first ? slot : line;
+    if (first) books.comesIn(slot, element, index === 0, burstLines.arrivedAt(slot, index));
+    if (books.charged(slot)) this.charge(slot, element, chains, at, first, master);
+    else chains.reach(at, Part.arbitration, master, element, now);
+    if (first) {
+      lines.start(line, chains.of(slot).from);
+      lines.follow(line, chains, slot);
+      chains.reach(slot, Part.lookup, master, element, clock.after(now, 1));
     }
-    if (books.blames) books.unitLog(element, TAGS).add(now, next, master, element, slot);
+    lines.reach(line, Part.lookup, master, element, clock.after(now, spec.lookupCycles));
   }
 
   /** A line of a burst that waited for the burst `child` will be looked up again. */
   returned(slot: number, index: number, child: number): void {
-    this.lines.follow(slot * this.most + index, this.books.chains, child);
+    if (this.books.followed(slot)) this.lines.follow(slot * this.most + index, this.books.chains, child);
   }
 
   /** A line is answered at `edge` of the unit's clock; see `Probe.lineAnswered`. */
@@ -80,7 +85,7 @@ export class CacheVisits {
     const { books, lines } = this;
     const { chains, context } = books;
     if (child >= 0) this.fill(element, context.bursts.master[child]!);
-    if (books.earlyHop(slot) >= 0) return;
+    if (!books.followed(slot) || books.earlyHop(slot) >= 0) return;
     const { clock } = books.elements[element]!.base;
     const readyPs = clock.at(edge);
     const number = index < 0 ? this.lineOf[child]! : index;
@@ -107,15 +112,12 @@ export class CacheVisits {
   /** Is it the first lookup of this line of the burst? They begin in order. */
   private begins(slot: number, element: number, index: number): boolean {
     const { books } = this;
-    while (slot >= this.begun.length) this.begun = widen(this.begun, new Int32Array(this.begun.length * 2));
-    if (index === 0 && !books.chains.isMarked(slot)) {
-      this.begun[slot] = 0;
-      // the chain of a write that was answered on the way has ended there
-      if (books.earlyHop(slot) >= 0) books.chains.mark(slot);
-      else books.arrive(slot, element, books.context.bursts.usableAt[slot]!);
-    }
-    if (index !== this.begun[slot]) return false;
-    this.begun[slot] = index + 1;
+    if (index !== books.begun[slot]) return false;
+    books.begun[slot] = index + 1;
+    if (index > 0 || !books.followed(slot)) return true;
+    // the chain of a write that was answered on the way has ended there
+    if (books.earlyHop(slot) >= 0) books.chains.mark(slot);
+    else books.arrive(slot, element, books.context.bursts.usableAt[slot]!);
     return true;
   }
 

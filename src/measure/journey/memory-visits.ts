@@ -45,22 +45,37 @@ export class MemoryVisits {
   /** An access of a burst goes through the door, now; with the last one of a write the burst has been taken. */
   cut(slot: number, element: number, channel: Channel, entering: Access, last: boolean): void {
     const { books } = this;
+    const followed = books.followed(slot);
+    if (!followed && !books.blames) return;
+    const { bursts } = books.context;
+    const memory = this.memories[element]![channel.number]!;
+    const arrived = bursts.op[slot] === READ ? bursts.usableAt[slot]! : this.door.dataAt(slot, element, entering);
+    memory.owner[entering.number] = bursts.master[slot]!;
+    memory.found[entering.number] = RowState.unknown;
+    if (followed) this.passes(slot, element, memory, entering, last, arrived);
+    if (books.blames) this.door.note(slot, element, memory, arrived);
+  }
+
+  /** An access of a burst that is followed goes through the door, which was there from `arrived` on. */
+  private passes(
+    slot: number,
+    element: number,
+    memory: MemoryBooks,
+    entering: Access,
+    last: boolean,
+    arrived: number,
+  ): void {
+    const { books } = this;
     const { chains, wayIn, context } = books;
     const { bursts, calendar } = context;
-    const memory = this.memories[element]![channel.number]!;
     const master = bursts.master[slot]!;
-    const write = bursts.op[slot] !== READ;
     const open = books.earlyHop(slot) < 0;
     const first = entering.piece === 0;
     if (first && open) books.arrive(slot, element, bursts.usableAt[slot]!);
     if (first) this.begin(slot, element);
-    memory.owner[entering.number] = master;
-    memory.found[entering.number] = RowState.unknown;
-    const arrived = write ? this.door.dataAt(slot, element, entering) : bursts.usableAt[slot]!;
     const from = books.comesIn(slot, element, first, arrived);
     this.door.passes(slot, element, memory, from);
-    if (books.blames) this.door.note(slot, element, memory, from);
-    if (!write) {
+    if (bursts.op[slot] === READ) {
       const way = wayIn.of(slot);
       memory.wayLinks[entering.number] = way.count;
       memory.wayEnd[entering.number] = way.end;
@@ -81,6 +96,9 @@ export class MemoryVisits {
 
   /** The first command for an access is chosen, by what it found. */
   chosen(element: number, channel: Channel, queued: Access, found: number, clock: number): void {
+    // the slot of a write may be another's by now, which is of use to blame alone
+    const followed = queued.direction === 0 && this.books.followed(queued.burst);
+    if (!followed && !this.books.blames) return;
     const memory = this.memories[element]![channel.number]!;
     const access = queued.number;
     const bank = queued.bank.index;
@@ -98,10 +116,12 @@ export class MemoryVisits {
   /** An access has its column command at `clock`, or was answered from the write queue; a read is ready at `readyPs`. */
   served(element: number, channel: Channel, queued: Access, clock: number, readyPs: number): void {
     const { books } = this;
+    const followed = queued.direction === 0 && books.followed(queued.burst);
+    if (!followed && !books.blames) return;
     const memory = this.memories[element]![channel.number]!;
     const access = queued.number;
     const columnPs = memory.clock.at(clock);
-    if (queued.direction === 0) this.finish(element, memory, queued, columnPs, readyPs);
+    if (followed) this.finish(element, memory, queued, columnPs, readyPs);
     if (memory.found[access] === RowState.unknown) return;
     const owner = memory.owner[access]!;
     const bank = queued.bank.index;
@@ -124,7 +144,7 @@ export class MemoryVisits {
   /** A burst of which accesses were served here is done: its time is that of the one that was back last. */
   completed(slot: number): void {
     const { lastWay, context } = this.books;
-    const way = lastWay[slot]!;
+    const way = this.books.followed(slot) ? lastWay[slot]! : -1;
     if (way < 0) return;
     const chain = this.books.chains.of(slot);
     const { element } = context.bursts.routes[slot]!.hops.at(-1)!;

@@ -10,22 +10,27 @@ export class Servers {
   /** Server or bank `unit` is taken by a burst from now to `untilPs`. */
   taken(slot: number, element: number, unit: number, untilPs: number): void {
     const { books } = this;
+    const followed = books.followed(slot);
+    if (!followed && !books.blames) return;
+    const arrived = this.arrivedAt(slot, books.context.calendar.now);
+    if (followed && books.earlyHop(slot) < 0) this.serve(slot, element, unit, arrived, untilPs);
+    if (books.blames) this.note(slot, element, unit, arrived, untilPs);
+  }
+
+  /** As much of a burst as there is, since `arrived`, is served from now to `untilPs`. */
+  private serve(slot: number, element: number, unit: number, arrived: number, untilPs: number): void {
+    const { books } = this;
     const { bursts, calendar } = books.context;
     const { chains, charges } = books;
-    const { now } = calendar;
     const master = bursts.master[slot]!;
-    const arrived = this.arrivedAt(slot, now);
-    const open = books.earlyHop(slot) < 0;
-    if (open && !books.arrive(slot, element, arrived)) chains.reach(slot, Part.transfer, master, element, arrived);
-    const began = open ? chains.end(slot) : arrived;
-    if (open && books.charged(slot)) {
-      this.charge(slot, element, unit, began);
+    if (!books.arrive(slot, element, arrived)) chains.reach(slot, Part.transfer, master, element, arrived);
+    if (books.charged(slot)) {
+      this.charge(slot, element, unit, chains.end(slot));
       charges.addTo(chains.of(slot), Part.memoryQueue);
-    } else if (open) {
-      chains.reach(slot, Part.memoryQueue, master, element, now);
+    } else {
+      chains.reach(slot, Part.memoryQueue, master, element, calendar.now);
     }
-    if (books.blames) this.note(slot, element, unit, began, untilPs);
-    if (open) chains.reach(slot, Part.data, master, element, untilPs);
+    chains.reach(slot, Part.data, master, element, untilPs);
   }
 
   /** Whom its wait since `beganPs` is due to. */

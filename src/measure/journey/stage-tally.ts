@@ -1,20 +1,21 @@
 // Hot path: once per burst. Sums lie in typed arrays, by bin of latency and stage; nothing is allocated per burst.
-import { POWERS } from '../statistics/bins.js';
 import { Sums } from '../statistics/sums.js';
 import { Histogram, type HistogramPlain } from '../statistics/histogram.js';
 import type { Chain } from './chains.js';
 import { STAGES, STAGE_OF } from './stage.js';
+import { BINS, binOf, type Strata } from './strata.js';
 
-/** Bins to an octave of latency. */
-const QUARTERS = 4;
-const BINS = 53 * QUARTERS;
 const COUNT = STAGES.length;
-const TWO_31 = 2 ** 31;
 
 /** The stages of a path in one replication, as plain data. */
 export interface StagesPlain {
+  /** Bursts, and those of them that were followed. */
   readonly count: number;
-  /** Bins of latency in use, ascending; how many bursts lie in each, and their time in each stage, in ps. */
+  readonly followed: number;
+  /**
+   * Bins of latency in use, ascending; how many bursts lie in each, and their time in each stage, in ps. Exact where all were
+   * followed; else the latencies of a bin are, and their split is that of the bursts that were followed there.
+   */
   readonly bins: readonly number[];
   readonly counts: readonly number[];
   readonly sums: readonly (readonly number[])[];
@@ -27,9 +28,11 @@ export interface StagesPlain {
  * bursts can be told afterwards.
  */
 export class StageTally {
-  private count = 0;
-  private readonly counts = new Float64Array(BINS);
-  /** By bin × stages + stage. */
+  private followed = 0;
+  /** Bursts that those followed stand for. */
+  private stood = 0;
+  /** By bin of latency, and by bin × stages + stage: of those that were followed, as often as each stands for others. */
+  private readonly drawn = new Sums(BINS);
   private readonly sums = new Sums(BINS * COUNT);
   private readonly burst = new Float64Array(COUNT);
   private readonly histograms: readonly Histogram[];
@@ -37,35 +40,40 @@ export class StageTally {
   private readonly last = new Float64Array(COUNT);
   private readonly times = new Int32Array(COUNT);
 
-  constructor(path: string) {
+  /** @param strata all bursts of the path; whoever records one here has counted it there */
+  constructor(
+    path: string,
+    private readonly strata: Strata,
+  ) {
     this.histograms = STAGES.map(({ name }) => new Histogram(`${path}, ${name}`));
   }
 
-  /** Counts a burst of which the chain is whole. */
-  record(chain: Chain): void {
-    const { burst, last, times } = this;
+  /** Splits a burst of which the chain is whole, and which stands for `weight` bursts. */
+  record(chain: Chain, weight: number): void {
+    const { burst, last, times, drawn, sums } = this;
     const { count: links, from: start, end } = chain;
+    this.followed++;
+    this.stood += weight;
     let from = start;
     for (let link = 0; link < links; link++) {
       const until = chain.untilOf(link);
       burst[STAGE_OF[chain.partOf(link)]!]! += until - from;
       from = until;
     }
-    const bin = quarterOf(end - start);
-    this.count++;
-    this.counts[bin]!++;
+    const bin = binOf(end - start);
+    drawn.add(bin, (end - start) * weight);
     for (let stage = 0; stage < COUNT; stage++) {
       const ps = burst[stage]!;
       if (ps === 0) continue;
       burst[stage] = 0;
-      this.sums.add(bin * COUNT + stage, ps);
+      sums.add(bin * COUNT + stage, ps * weight);
       if (ps === last[stage]) {
-        times[stage]!++;
+        times[stage]! += weight;
         continue;
       }
       this.flush(stage);
       last[stage] = ps;
-      times[stage] = 1;
+      times[stage] = weight;
     }
   }
 
@@ -73,14 +81,16 @@ export class StageTally {
   toPlain(): StagesPlain {
     for (const [stage, histogram] of this.histograms.entries()) {
       this.flush(stage);
-      histogram.tick(0, this.count - histogram.count);
+      histogram.tick(0, this.stood - histogram.count);
     }
-    const bins = [...this.counts.keys()].filter((bin) => this.counts[bin]! > 0);
+    const { strata } = this;
+    const by = strata.by(this.drawn);
     return {
-      count: this.count,
-      bins,
-      counts: bins.map((bin) => this.counts[bin]!),
-      sums: bins.map((bin) => STAGES.map((_, stage) => this.sums.of(bin * COUNT + stage))),
+      count: strata.bursts,
+      followed: this.followed,
+      bins: by.map(({ bin }) => bin),
+      counts: by.map(({ bin }) => strata.counts[bin]!),
+      sums: by.map(({ like, scale }) => STAGES.map((_, stage) => this.sums.of(like * COUNT + stage) * scale)),
       histograms: this.histograms.map((histogram) => histogram.toPlain()),
     };
   }
@@ -90,15 +100,6 @@ export class StageTally {
     this.histograms[stage]!.tick(this.last[stage]!, this.times[stage]!);
     this.times[stage] = 0;
   }
-}
-
-/** The quarter of an octave that a whole number of ps lies in. */
-function quarterOf(ps: number): number {
-  if (ps < QUARTERS) return ps;
-  const large = ps >= TWO_31;
-  const top = large ? Math.floor(ps / TWO_31) : ps;
-  const octave = 31 - Math.clz32(top) + (large ? 31 : 0);
-  return octave * QUARTERS + (Math.floor(ps / POWERS[octave - 2]!) & (QUARTERS - 1));
 }
 
 /** Mean time of some bursts in each stage. */

@@ -68,9 +68,6 @@ export const WAITS = flags([
   Part.closing,
 ]);
 
-/** By part: 1 where who is to blame is known of every burst, so that nothing need be looked up for it. */
-export const SURE = flags([Part.sourceWait, Part.refresh, Part.closing]);
-
 function flags(parts: readonly number[]): Readonly<Uint8Array> {
   return Uint8Array.from({ length: PARTS }, (_, part) => (parts.includes(part) ? 1 : 0));
 }

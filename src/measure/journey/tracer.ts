@@ -21,8 +21,8 @@ class Parts {
   readonly memory: MemoryVisits;
   readonly caches: CacheVisits;
 
-  constructor(simulation: Simulation, system: SystemSpec, blames: boolean, chargesAll: boolean) {
-    this.books = new Books(simulation, system, blames, chargesAll);
+  constructor(simulation: Simulation, system: SystemSpec, blames: boolean, followsAll: boolean) {
+    this.books = new Books(simulation, system, blames, followsAll);
     this.wayOut = new WayOut(this.books);
     this.wayBack = new WayBack(this.books);
     this.servers = new Servers(this.books);
@@ -41,11 +41,11 @@ export class Tracer extends Probe {
   private waiter = -1;
 
   /**
-   * From now on follows the bursts of a simulation that has not begun; with `blames` also whom they wait for, for a sample of
-   * those that count, or with `chargesAll` for every burst.
+   * From now on follows bursts of a simulation that has not begun, a sample of those that count, or with `followsAll` all there
+   * are; with `blames` also whom they wait for.
    */
-  follow(simulation: Simulation, system: SystemSpec, blames: boolean, chargesAll: boolean): void {
-    this.parts = new Parts(simulation, system, blames, chargesAll);
+  follow(simulation: Simulation, system: SystemSpec, blames: boolean, followsAll: boolean): void {
+    this.parts = new Parts(simulation, system, blames, followsAll);
   }
 
   /** By slot of a burst: where its time went; null where none is followed. */
@@ -58,9 +58,13 @@ export class Tracer extends Probe {
     return this.parts!.books.charged(slot);
   }
 
-  /** For how many bursts it stands in the account of blame; 0 where it is left out. */
+  /** For how many bursts it stands among those that are followed, and among those that are charged; 0 for none. */
   weight(slot: number): number {
     return this.parts!.books.weight(slot);
+  }
+
+  chargedWeight(slot: number): number {
+    return this.parts!.books.chargedWeight(slot);
   }
 
   override offered(slot: number): void {
@@ -137,10 +141,10 @@ export class Tracer extends Probe {
   override lineJoined(slot: number, flight: number): void {
     const { parts } = this;
     if (parts === null) return;
-    parts.wayOut.inPrivateCache(slot);
-    parts.books.joins(slot, flight);
-    parts.books.chains.follow(slot, parts.books.chains, flight);
     this.waiter = slot;
+    parts.wayOut.inPrivateCache(slot, flight);
+    const { books } = parts;
+    if (books.followed(slot)) books.chains.follow(slot, books.chains, flight);
   }
 
   override sent(slot: number, hop: number, edge: number, cycles: number, last: boolean): void {

@@ -13,9 +13,11 @@ export class WayBack {
   /** Beats of a burst leave an element, `cycles` of them in a row from `edge` on. */
   sent(slot: number, hop: number, edge: number, cycles: number, last: boolean): void {
     const { books } = this;
+    const followed = books.followed(slot);
+    if (!followed && !books.blames) return;
     const { bursts } = books.context;
     const { clock, readLane, writeLane, element } = bursts.routes[slot]!.hops[hop]!;
-    if (last) books.leftAt[slot * bursts.hops + hop] = clock.at(edge + cycles - 1);
+    if (last && followed) books.leftAt[slot * bursts.hops + hop] = clock.at(edge + cycles - 1);
     if (!books.blames) return;
     const lane = bursts.op[slot] === READ ? readLane : writeLane;
     books.log(lane.place).add(clock.at(edge), clock.at(edge + cycles), bursts.master[slot]!, element, slot);
@@ -24,6 +26,7 @@ export class WayBack {
   /** A burst is done: its journey is whole. */
   completed(slot: number): void {
     const { chains, context } = this.books;
+    if (!this.books.followed(slot)) return;
     const { bursts } = context;
     const master = bursts.master[slot]!;
     const { hops, immediate } = bursts.routes[slot]!;

@@ -20,18 +20,17 @@ export class WayOut {
     const { element } = bursts.routes[slot]!.hops[0]!;
     const wantedAt = bursts.wantedAt[slot]!;
     const offeredAt = bursts.offeredAt[slot]!;
-    books.start(slot, wantedAt);
+    if (!books.start(slot, wantedAt)) return;
     // a core has looked it up in its own cache before
     if (books.hitCycles[master]! > 0) this.lookedUp(slot, offeredAt);
     else books.chains.add(slot, Part.sourceWait, master, element, offeredAt);
   }
 
   /** An access of a core went no further than its own cache, or waits there for a line that another has sent for. */
-  inPrivateCache(slot: number): void {
+  inPrivateCache(slot: number, flight = -1): void {
     const { books } = this;
     const { bursts } = books.context;
-    books.start(slot, bursts.wantedAt[slot]!);
-    this.lookedUp(slot, bursts.usableAt[slot]!);
+    if (books.start(slot, bursts.wantedAt[slot]!, flight)) this.lookedUp(slot, bursts.usableAt[slot]!);
   }
 
   /** A core's access from its wish to the end of its lookup in the private cache, at `endPs`. */
@@ -46,6 +45,7 @@ export class WayOut {
 
   accepted(slot: number): void {
     const { books } = this;
+    if (!books.followed(slot)) return;
     const { bursts } = books.context;
     const { chains, charges } = books;
     const acceptedAt = bursts.acceptedAt[slot]!;
@@ -64,8 +64,8 @@ export class WayOut {
 
   /** A burst finds no room beyond, from `fromPs` on. */
   waits(slot: number, fromPs: number): void {
-    const { stalledAt } = this.books;
-    if (fromPs < stalledAt[slot]!) stalledAt[slot] = fromPs;
+    const { stalledAt, blames } = this.books;
+    if (blames && fromPs < stalledAt[slot]!) stalledAt[slot] = fromPs;
   }
 
   /** A burst that was to find no room from now on, or later, has found some. */
@@ -77,14 +77,11 @@ export class WayOut {
   /** The output `place` is granted to the head of a queue, until `eligibleAt` of that. */
   granted(slot: number, element: number, hop: number, place: number): void {
     const { books } = this;
-    const { bursts } = books.context;
-    const { chains } = books;
-    const master = bursts.master[slot]!;
+    const followed = books.followed(slot);
+    if (!followed && !books.blames) return;
     const arrived = this.arrivedAt(slot, element, hop);
     const early = books.earlyHop(slot);
-    const open = early < 0 || hop < early;
-    if (open) chains.reach(slot, Part.transfer, master, element, arrived);
-    if (open) this.waited(slot, element, hop, place, arrived);
+    if (followed && (early < 0 || hop < early)) this.waited(slot, element, hop, place, arrived);
     if (books.blames) this.note(slot, element, hop, place, arrived);
     books.stalledAt[slot] = Infinity;
   }
@@ -97,6 +94,7 @@ export class WayOut {
     const { now } = calendar;
     const master = bursts.master[slot]!;
     const part = books.ports[element] === 1 ? Part.port : Part.arbitration;
+    chains.reach(slot, Part.transfer, master, element, arrived);
     if (!books.charged(slot)) {
       chains.add(slot, part, master, element, now);
       return;

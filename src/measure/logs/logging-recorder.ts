@@ -28,7 +28,7 @@ export class LoggingRecorder extends Recorder {
   }
 
   /** Single bursts are looked at for whom each of them waits for. */
-  protected override get chargesAll(): boolean {
+  protected override get followsAll(): boolean {
     return this.logs.burstLog !== undefined;
   }
 

@@ -222,6 +222,12 @@ export const STAGE_TABLE: Table<StageRow> = {
       (row) => row.p99Ps,
     ),
     column('share', 'share', 'Share of the latency.', (row) => row.share),
+    column(
+      'share',
+      'followed_share',
+      'Share of the bursts that were followed, whose time stands for that of all of like latency: of a path with many bursts some thousands.',
+      (row) => row.followedShare,
+    ),
   ],
 };
 
@@ -243,7 +249,7 @@ export const BLAME_TABLE: Table<BlameRow> = {
     column(
       'share',
       'charged_share',
-      'Share of the bursts whose waiting was charged, by which all of it is shared out: of a victim with many bursts some thousands, and every k-th where more than 32 masters contend.',
+      'Share of the bursts whose waiting was charged, which stand for all of like latency: of a victim with many bursts some thousands, and of those every k-th where more than 32 masters contend.',
       (row) => row.chargedShare,
     ),
   ],

@@ -17,7 +17,10 @@ export function stageRows(path: PooledPath, base: Base): StageRow[] {
     const parts = records.map(({ stages }) => stages).filter((stages) => stages !== null);
     if (parts.length === 0) return [];
     const { master, port, target, operation } = facts;
-    const start = { ...base, replication, master, port, target, operation };
+    const followed = total(parts.map((part) => part.followed)) / total(parts.map(({ count }) => count));
+    // nothing to follow is followed whole
+    const followedShare = Number.isNaN(followed) ? 1 : followed;
+    const start = { ...base, replication, master, port, target, operation, followedShare };
     const tail = slowest(parts, SLOW);
     return [
       ...rowsOf({ ...start, part: 'all' }, allBursts(parts), (stage) => percentile99(parts, stage)),

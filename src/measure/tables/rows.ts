@@ -90,6 +90,7 @@ export interface StageRow extends Omit<PathRow, 'level'> {
   meanPs: number | null;
   p99Ps: number | null;
   share: number | null;
+  followedShare: number;
 }
 
 export interface BlameRow extends RowBase {

@@ -7,6 +7,7 @@ import type { AccessSource } from './access-source.js';
 import { arrive } from '../arrival.js';
 import { READ, WRITE } from '../bursts.js';
 import type { Context } from '../context.js';
+import type { ForwardQueue } from '../forward-queue.js';
 import type { Unfinished } from '../open-requests.js';
 import { CacheCounts } from './cache-counts.js';
 import { Want } from './cache-model.js';
@@ -139,9 +140,9 @@ export class CachedCore implements Actor, SideHost {
     if (this.landing.length === 1) calendar.arm(this.landCarrier, bursts.doneAt[slot]!);
   }
 
-  roomFrom(timePs: number): void {
-    this.roomAt = timePs;
-    if (this.stalled) this.retry(timePs);
+  makesRoom({ freesAt }: ForwardQueue): void {
+    this.roomAt = freesAt;
+    if (this.stalled) this.retry(freesAt);
   }
 
   unfinished(write: boolean): Unfinished {

@@ -339,7 +339,7 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
       this.describe(head.queue.head, head.line, access);
       const opens = arbiter.opensIn(access.input, 1);
       if (opens > 0 && opens < Infinity) next = Math.min(next, this.base.clock.at(this.edge + opens));
-      if (!model.blocked(access)) arbiter.consider(access.input, access.slot, bursts.usableAt[access.slot]!, 1);
+      if (!model.blocked(access)) arbiter.consider(access.input, access.slot, bursts.usableAt, access.slot, 1);
     }
     const slot = arbiter.pick();
     if (slot >= 0) this.look(heads.find(({ queue }) => queue.head === slot)!);

@@ -1,5 +1,6 @@
 import type { Clock } from '../../engine/clock.js';
 import type { Context } from '../context.js';
+import type { ForwardQueue } from '../forward-queue.js';
 import type { Route, Sink } from '../route.js';
 import type { Unfinished } from '../open-requests.js';
 import { QueueMeter } from '../window.js';
@@ -8,7 +9,7 @@ import { QueueMeter } from '../window.js';
 export interface SideHost {
   /** The last beat of a fetch arrives, from the unit's clock, at `timePs`. */
   fetched(slot: number, timePs: number): void;
-  roomFrom(timePs: number): void;
+  makesRoom(queue: ForwardQueue): void;
   /** What of one direction was wanted inside the window and is not done. */
   unfinished(write: boolean): Unfinished;
 }

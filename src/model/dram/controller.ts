@@ -157,7 +157,8 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
 
   served(channel: Channel, access: Access, clock: number): void {
     this.order.passed(channel, access, clock);
-    if (access.direction === 0) this.answer(channel, access, clock, this.dramClock.at(clock + this.dataClocks));
+    if (access.direction === 0)
+      this.answer(channel, access, clock, this.edgeOf(this.dramClock.at(clock + this.dataClocks)));
     else this.context.probe.served(this.base.index, channel, access, clock, 0);
     this.giveBack(channel, access.direction, clock);
   }
@@ -165,7 +166,7 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
   covered(channel: Channel, access: Access, clock: number): void {
     this.order.passed(channel, access, clock);
     // not before the next edge: the way back may have decided for this one already
-    this.answer(channel, access, clock, this.dramClock.at(clock) + 1);
+    this.answer(channel, access, clock, this.edgeOf(this.dramClock.at(clock) + 1));
     this.giveBack(channel, 0, clock);
   }
 
@@ -179,11 +180,16 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
     this.fronts[direction]!.freed();
   }
 
-  private answer(channel: Channel, access: Access, command: number, dataPs: number): void {
+  private edgeOf(timePs: number): number {
+    return this.base.clock.indexFrom(timePs);
+  }
+
+  /** The data of an access are through the PHY by edge `edge` of the controller's clock. */
+  private answer(channel: Channel, access: Access, command: number, edge: number): void {
     const { pieces } = this;
     const { clock, index } = this.base;
     const { burst: slot, piece } = access;
-    const backPs = clock.at(clock.indexFrom(dataPs) + this.returnCycles);
+    const backPs = clock.at(edge + this.returnCycles);
     this.context.probe.served(index, channel, access, command, backPs);
     const first = pieces.firstBeat(slot, piece);
     const last = pieces.lastBeat(slot, piece);

@@ -74,14 +74,14 @@ export class FrontEnd implements Actor {
   headed(input: number): void {
     const feed = this.feeds[input]!;
     this.step(feed, this.context.bursts.start[feed.queue.head]!);
-    this.kick(this.readyAt(feed));
+    this.wakeAt(this.base.clock.indexFrom(this.readyAt(feed)));
   }
 
   /** An entry of some channel is free right after now. */
   freed(): void {
     if (!this.blocked) return;
     this.blocked = false;
-    this.kick(this.context.calendar.now + 1);
+    this.wakeAt(this.base.clock.indexFrom(this.context.calendar.now + 1));
   }
 
   wake(): void {
@@ -92,13 +92,9 @@ export class FrontEnd implements Actor {
       calendar.arm(this.carrier, this.base.clock.at(this.freeEdge));
       return;
     }
-    const input = this.choose(now, edge);
+    const input = this.choose(edge);
     if (input >= 0) this.cut(this.feeds[input]!, edge);
-    this.sleep(now, edge);
-  }
-
-  private kick(timePs: number): void {
-    this.wakeAt(this.base.clock.indexFrom(timePs));
+    this.sleep(edge);
   }
 
   private wakeAt(edge: number): void {
@@ -106,15 +102,15 @@ export class FrontEnd implements Actor {
   }
 
   /** The input whose next access goes now: the holder within its grain, else the arbiter's choice; −1 for none. */
-  private choose(now: number, edge: number): number {
+  private choose(edge: number): number {
     const { arbiter, feeds, context } = this;
-    arbiter.begin(now, edge);
+    arbiter.begin(context.calendar.now, edge);
     const { holder } = this;
-    if (holder >= 0 && this.canGo(feeds[holder]!, now) && arbiter.opensIn(holder, 1) === 0) return holder;
+    if (holder >= 0 && this.canGo(feeds[holder]!) && arbiter.opensIn(holder, 1) === 0) return holder;
     for (let input = 0; input < feeds.length; input++) {
-      if (!this.canGo(feeds[input]!, now) || arbiter.opensIn(input, 1) > 0) continue;
+      if (!this.canGo(feeds[input]!) || arbiter.opensIn(input, 1) > 0) continue;
       const slot = feeds[input]!.queue.head;
-      arbiter.consider(input, slot, context.bursts.usableAt[slot]!, 1);
+      arbiter.consider(input, slot, context.bursts.usableAt, slot, 1);
     }
     // with nobody to go the holder stays: it may be awake by chance, for a place that is of no use to anyone
     if (arbiter.pick() < 0) return -1;
@@ -123,7 +119,8 @@ export class FrontEnd implements Actor {
     return this.holder;
   }
 
-  private canGo(feed: Feed, now: number): boolean {
+  private canGo(feed: Feed): boolean {
+    const { now } = this.context.calendar;
     return this.readyAt(feed) <= now && feed.entries.hasRoom(now);
   }
 
@@ -176,8 +173,9 @@ export class FrontEnd implements Actor {
   }
 
   /** Arms the next decision: when an input is ready, when a slot opens, or when an entry is free. */
-  private sleep(now: number, edge: number): void {
+  private sleep(edge: number): void {
     const { clock } = this.base;
+    const { now } = this.context.calendar;
     let next = Infinity;
     for (let input = 0; input < this.feeds.length; input++) {
       const feed = this.feeds[input]!;

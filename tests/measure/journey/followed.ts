@@ -50,7 +50,7 @@ class Follower extends Recorder {
     super(system, { ...window, limits: new Map(), overCapacity: new Set(), journeys: 'blame', timelinePs: null });
   }
 
-  protected override get chargesAll(): boolean {
+  protected override get followsAll(): boolean {
     return true;
   }
 

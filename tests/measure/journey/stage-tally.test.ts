@@ -3,6 +3,7 @@ import { BlameTally } from '../../../src/measure/journey/blame-tally.js';
 import { Chains } from '../../../src/measure/journey/chains.js';
 import { Part, STAGES } from '../../../src/measure/journey/stage.js';
 import { allBursts, slowest, StageTally } from '../../../src/measure/journey/stage-tally.js';
+import { Strata } from '../../../src/measure/journey/strata.js';
 
 /** A burst that waits for so long in the memory queue for master 1, and takes 1,000 ps for its data. */
 function burst(chains: Chains, waitPs: number): void {
@@ -11,20 +12,28 @@ function burst(chains: Chains, waitPs: number): void {
   chains.reach(0, Part.data, 0, 2, 1500 + waitPs);
 }
 
+/** Counts that burst, and splits it as one of so many. */
+function count(strata: Strata, tally: StageTally | BlameTally, chains: Chains, weight = 1): void {
+  const { from, end } = chains.of(0);
+  strata.count(end - from);
+  if (weight > 0) tally.record(chains.of(0), weight);
+}
+
 const of = (means: { sumsPs: readonly number[] }, name: string): number =>
   means.sumsPs[STAGES.findIndex((stage) => stage.name === name)]!;
 
 describe('StageTally', () => {
   it('adds up each stage, and tells the slowest apart', () => {
     const chains = new Chains();
-    const tally = new StageTally('path');
+    const strata = new Strata();
+    const tally = new StageTally('path', strata);
     for (let i = 0; i < 990; i++) {
       burst(chains, 0);
-      tally.record(chains.of(0));
+      count(strata, tally, chains);
     }
     for (let i = 0; i < 10; i++) {
       burst(chains, 1_000_000);
-      tally.record(chains.of(0));
+      count(strata, tally, chains);
     }
     const plain = tally.toPlain();
     const all = allBursts([plain, plain]);
@@ -40,12 +49,32 @@ describe('StageTally', () => {
     expect(of(slowest([plain], 0.02), 'data')).toBeCloseTo(20_000, 6);
   });
 
+  it('splits the latencies of bursts that are not followed as those of the bursts of their bin that are, or of the nearest bin', () => {
+    const chains = new Chains();
+    const strata = new Strata();
+    const tally = new StageTally('path', strata);
+    burst(chains, 3000);
+    count(strata, tally, chains, 2);
+    burst(chains, 3004);
+    count(strata, tally, chains, 0);
+    burst(chains, 99_000);
+    count(strata, tally, chains, 0);
+    const plain = tally.toPlain();
+    expect([plain.count, plain.followed, plain.counts]).toEqual([3, 1, [2, 1]]);
+    const all = allBursts([plain]);
+    // three quarters of 4,000, of 4,004 and of 100,000 ps
+    expect(of(all, 'memory_queue')).toBeCloseTo(0.75 * 108_004, 6);
+    expect(of(all, 'data')).toBeCloseTo(0.25 * 108_004, 6);
+    expect(plain.histograms[STAGES.findIndex(({ name }) => name === 'data')]!.count).toBe(2);
+  });
+
   it('counts the bursts that spend no time in a stage in its distribution', () => {
     const chains = new Chains();
-    const tally = new StageTally('path');
+    const strata = new Strata();
+    const tally = new StageTally('path', strata);
     for (const waitPs of [0, 0, 0, 4000]) {
       burst(chains, waitPs);
-      tally.record(chains.of(0));
+      count(strata, tally, chains);
     }
     const queue = tally.toPlain().histograms[STAGES.findIndex(({ name }) => name === 'memory_queue')]!;
     expect([queue.count, queue.zeros, queue.minPs, queue.maxPs]).toEqual([4, 3, 0, 4000]);
@@ -55,28 +84,33 @@ describe('StageTally', () => {
 describe('BlameTally', () => {
   it('adds up by culprit and place, the own master and refresh by their words', () => {
     const chains = new Chains();
-    const tally = new BlameTally(0, ['a', 'b'], ['port', 'switch', 'ddr']);
-    for (const waitPs of [300, 700]) {
+    const strata = new Strata();
+    const tally = new BlameTally(0, ['a', 'b'], ['port', 'switch', 'ddr'], strata);
+    const waits = (waitPs: number): void => {
       burst(chains, waitPs);
       chains.reach(0, Part.refresh, -1, 2, 5000);
       chains.reach(0, Part.returnArbitration, 0, 1, 5100);
-      tally.record(chains.of(0), 1);
+    };
+    for (const waitPs of [300, 700]) {
+      waits(waitPs);
+      count(strata, tally, chains);
     }
     expect(tally.toPlain().charges).toEqual([
       { culprit: '(refresh)', element: 'ddr', ps: 3200 + 2800 },
       { culprit: '(itself)', element: 'switch', ps: 200 },
       { culprit: 'b', element: 'ddr', ps: 1000 },
     ]);
-    // one that is not charged: its refresh is known, and 120 ps more are shared out as the 1,200 were
-    burst(chains, 120);
-    chains.reach(0, Part.refresh, -1, 2, 5000);
-    tally.record(chains.of(0), 0);
-    const { count, charged, charges } = tally.toPlain();
-    expect([count, charged]).toEqual([3, 2]);
+    // one of the same 4,600 ps that is not charged stands beside them; and one ten times as long, which is charged twice over
+    waits(300);
+    count(strata, tally, chains, 0);
+    burst(chains, 45_000);
+    count(strata, tally, chains, 2);
+    const { count: all, charged, charges } = tally.toPlain();
+    expect([all, charged]).toEqual([4, 3]);
     expect(charges).toEqual([
-      { culprit: '(refresh)', element: 'ddr', ps: 3200 + 2800 + 3380 },
-      { culprit: '(itself)', element: 'switch', ps: 200 * 1.1 },
-      { culprit: 'b', element: 'ddr', ps: 1000 * 1.1 },
+      { culprit: '(refresh)', element: 'ddr', ps: 6000 * 1.5 },
+      { culprit: '(itself)', element: 'switch', ps: 200 * 1.5 },
+      { culprit: 'b', element: 'ddr', ps: 1000 * 1.5 + 45_000 },
     ]);
   });
 });

@@ -11,7 +11,8 @@ const CONTRACT = {
     'memory, channel, row_hit_share, row_empty_share, row_conflict_share, refresh_share, turnaround_share, wasted_share, read_mb_per_s, write_mb_per_s, peak_mb_per_s, column_accesses',
   'cache.csv':
     'cache, master, lookups, hits, misses, merged, hit_share, evictions, writebacks, interventions, stale_reads',
-  'stages.csv': 'master, port, target, operation, part, stage, mean_ns, p99_ns, share',
+  // the last is ours: a sample says so
+  'stages.csv': 'master, port, target, operation, part, stage, mean_ns, p99_ns, share, followed_share',
   'blame.csv': 'victim, culprit, element, mean_ns_per_burst, total_us, charged_share',
   'timeline.csv': 'window_start_us, master, read_mb_per_s, write_mb_per_s, mean_latency_ns, max_latency_ns',
   'queues.csv': 'window_start_us, element, mean_depth, max_depth',
