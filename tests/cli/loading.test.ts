@@ -50,6 +50,9 @@ test('check loads the language and the closed forms, and nothing that simulates'
   expect(own).toContain('study/idle-path.ts');
   const simulating = ['engine/calendar.ts', 'engine/random.ts', 'model/build.ts', 'model/element.ts', 'study/crew.ts'];
   expect(own.filter((file) => simulating.includes(file))).toEqual([]);
-  expect(own.filter((file) => /^(?:measure|report)\//u.test(file))).toEqual(['measure/path-facts.ts', 'measure/clock-of.ts']);
+  expect(own.filter((file) => /^(?:measure|report)\//u.test(file))).toEqual([
+    'measure/path-facts.ts',
+    'measure/clock-of.ts',
+  ]);
   expect(packages).toEqual(new Set(['commander', 'zod', 'yaml', 'cli-table3']));
 }, 30_000);
