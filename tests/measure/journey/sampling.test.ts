@@ -1,8 +1,10 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it, test } from 'vitest';
+import { randomStream } from '../../../src/engine/random.js';
 import { Sampling } from '../../../src/measure/journey/sampling.js';
 import { Recorder, type RecorderSettings } from '../../../src/measure/recorder.js';
 import { Simulation } from '../../../src/model/simulation.js';
+import type { SystemSpec } from '../../../src/scenario/scenario.js';
 import { readScenario } from '../../../src/scenario/read.js';
 import type { PathPlain } from '../../../src/measure/path-record.js';
 import { allBursts } from '../../../src/measure/journey/stage-tally.js';
@@ -82,7 +84,11 @@ class Whole extends Recorder {
   }
 }
 
-test('a sample of the bursts tells what all of them tell', () => {
+/** A load that keeps a DRAM channel full, long enough for a sample; what each path of it came to. */
+function pathsOf(
+  make: new (system: SystemSpec, settings: RecorderSettings) => Recorder,
+  shuffle?: () => number,
+): PathPlain[] {
   const path = '../../bench/loads/saturated-ddr.yaml';
   const text = readFileSync(new URL(path, import.meta.url), 'utf8').replace('20 ms', '2 ms');
   const system = readScenario(text, 'saturated-ddr.yaml', { readFile: () => '' }).systems[0]!;
@@ -97,14 +103,20 @@ test('a sample of the bursts tells what all of them tell', () => {
     journeys: 'blame',
     timelinePs: null,
   };
-  const results = [new Recorder(system, settings), new Whole(system, settings)].map((recorder) => {
-    const options = { seed: system.run.seed, replication: 1, warmupPs: 0, durationPs, drainPs, probe: recorder };
-    const simulation = new Simulation(system, options);
-    recorder.watch(simulation);
-    simulation.run();
-    return recorder.result(1).paths;
-  });
-  const [sampled, whole] = results as [PathPlain[], PathPlain[]];
+  const recorder = new make(system, settings);
+  const options = { seed: system.run.seed, replication: 1, warmupPs: 0, durationPs, drainPs, probe: recorder };
+  const simulation = new Simulation(system, shuffle === undefined ? options : { ...options, shuffle });
+  recorder.watch(simulation);
+  simulation.run();
+  return recorder.result(1).paths;
+}
+
+test('the sample, and what it tells, is the same in whatever order the events of a phase come', () => {
+  expect(pathsOf(Recorder, randomStream('shuffle', 1, 'events', 'order'))).toEqual(pathsOf(Recorder));
+});
+
+test('a sample of the bursts tells what all of them tell', () => {
+  const [sampled, whole] = [pathsOf(Recorder), pathsOf(Whole)];
   for (const [path, { stages, blame }] of whole.entries()) {
     const sample = sampled[path]!;
     const all = blame!;
