@@ -217,22 +217,16 @@ export class UseLog {
     this.endPs = toPs;
   }
 
-  /** The ring is full, once more: it grows where it holds too short a time. */
+  /** The ring is full, once more: it grows where it holds too short a time. Its first entry is the oldest. */
   private turn(nowPs: number): void {
-    if (this.mask < LARGEST_SIZE - 1 && nowPs - this.toOf(this.made) < KEPT_PS) this.grow();
-  }
-
-  private grow(): void {
-    const { times, facts, mask: old, made } = this;
+    const { times, facts, mask: old } = this;
+    if (old === LARGEST_SIZE - 1 || nowPs - this.toOf(this.made) >= KEPT_PS) return;
     const size = (old + 1) * 2;
     this.times = new Float64Array(TIMES * size);
     this.facts = new Int32Array(FACTS * size);
     this.mask = size - 1;
-    for (let n = made - old - 1; n < made; n++) {
-      const before = n & old;
-      const at = n & this.mask;
-      this.times.set(times.subarray(TIMES * before, TIMES * (before + 1)), TIMES * at);
-      this.facts.set(facts.subarray(FACTS * before, FACTS * (before + 1)), FACTS * at);
-    }
+    const oldest = (this.made - old - 1) & this.mask;
+    this.times.set(times, TIMES * oldest);
+    this.facts.set(facts, FACTS * oldest);
   }
 }
