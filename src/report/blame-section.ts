@@ -58,7 +58,7 @@ function matrix(placement: string, rows: readonly SheetRow[], culprits: readonly
         <tr>
           <th scope="col">who waits</th>
           <th scope="col">in all</th>
-          ${culprits.map((name) => markup`<th scope="col">${spoken(name)}</th>`)}
+          ${culprits.map((name) => markup`<th scope="col">${breakable(spoken(name))}</th>`)}
         </tr>
       </thead>
       <tbody>
@@ -67,6 +67,9 @@ function matrix(placement: string, rows: readonly SheetRow[], culprits: readonly
     </table>
   </div>`;
 }
+
+/** A name that is broken behind an underscore, where it must be, and nowhere else. */
+const breakable = (name: string): Markup[] => name.split(/(?<=_)/u).map((part) => markup`${part}<wbr />`);
 
 const spoken = (culprit: string): string => culprit.replace(/^\((.*)\)$/u, '$1');
 
