@@ -32,6 +32,8 @@ export function logOptions(options: LogOptions) {
 /** The logs that are asked for, and how they are written once they are full. */
 export interface AskedLogs {
   readonly logs: Logs;
+  /** Where they are beside the folder, if anywhere. */
+  readonly waveFile: string | null;
   write(folder: string): void;
 }
 
@@ -55,6 +57,7 @@ export async function askedLogs(options: LogOptions, scenario: Scenario, io: Io)
       ...(burstLog === null ? {} : { burstLog }),
       ...(waveLog === null ? {} : { waveLog }),
     },
+    waveFile,
     write: (folder) => {
       if (commandLog !== null) {
         writeOrSay(join(folder, TABLES.commands.file), csvParts(TABLES.commands, commandLog.rows(scenario.name)), io);

@@ -90,7 +90,7 @@ async function runWith(crew: Crew, path: string, options: RunOptions, io: Io): P
   });
   writeOrSay(join(folder, 'manifest.json'), manifest, io);
   io.out(summary(study, tables, { width: io.columns ?? 100, paint: io.paint }));
-  io.out(`\nTables in ${folder}\n`);
+  io.out(`\nTables in ${folder}${asked.waveFile === null ? '' : `, waves in ${asked.waveFile}`}\n`);
   if (study.stopped) {
     io.err(`stopped: the tables are of the ${finished} replications that were finished\n`);
     return ExitCode.stopped;

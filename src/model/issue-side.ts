@@ -104,7 +104,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
       context.tally.counted++;
     }
     context.probe.requestWanted(this.params.master, this.params.write, bytes, wantedPs);
-    this.kickNow();
+    this.kick(context.calendar.now);
   }
 
   /** Bytes that moved between master and port inside the window. */
@@ -185,14 +185,6 @@ export class IssueSide implements Actor, Sink, QueueSender {
     return count;
   }
 
-  /** The next burst may go from now on. */
-  private kickNow(): void {
-    if (this.completing) return;
-    const { calendar } = this.context;
-    const from = calendar.now > this.freeAt ? calendar.now : this.freeAt;
-    calendar.armBy(this.issueCarrier, this.params.clock.edgeFrom(from));
-  }
-
   private kick(timePs: number): void {
     if (this.completing) return;
     const from = timePs > this.freeAt ? timePs : this.freeAt;
@@ -204,7 +196,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     const immediate = this.route.immediate;
     do {
       if (calendar.now < this.freeAt) {
-        this.kickNow();
+        this.kick(this.freeAt);
         return;
       }
       if (!this.hasRoom || !this.present()) return;
@@ -218,7 +210,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
       }
       this.accept();
     } while (immediate && !this.idle);
-    if (!this.idle) this.kickNow();
+    if (!this.idle) this.kick(this.freeAt);
     this.owner.roomToIssue(this.params.write);
   }
 
@@ -346,7 +338,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     this.requests.lost[request] = 1;
     bursts.settle(slot, RESPONSE | FORWARD);
     if (this.requests.landed(request)) this.finishRequest(request);
-    if (!this.idle) this.kickNow();
+    if (!this.idle) this.kick(calendar.now);
   }
 
   private complete(): void {
@@ -363,7 +355,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     const request = bursts.request[slot]!;
     bursts.settle(slot, RESPONSE);
     if (this.requests.landed(request)) this.finishRequest(request);
-    if (!this.idle) this.kickNow();
+    if (!this.idle) this.kick(calendar.now);
     this.owner.roomToIssue(this.params.write);
     if (this.completing) this.issueNext();
   }
@@ -376,7 +368,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     if (this.idle) return;
     const { now } = this.context.calendar;
     if (this.freeAt <= now) this.issue();
-    else this.kickNow();
+    else this.kick(now);
   }
 
   private finishRequest(request: number): void {

@@ -115,10 +115,12 @@ export function stageSection(facts: Facts, { plot, draw }: Drawing): Markup | nu
       says: `Stages of the latency of ${paths.join(', ')}: of all bursts, and of the slowest hundredth. The table below has the numbers.`,
     },
   );
+  const sampled = rows.some((row) => (numberIn(row, 'followed_share') ?? 1) < 1);
   return markup`<p>
       A bar is the mean latency of a burst, cut into its stages in the order in which it goes through them; its length
       in ns stands at its end. Hatched on light ground: waiting. Filled: service. What grows from the left column to the
       right one is what makes the tail.
+      ${sampled && 'Of a path with many bursts a sample was followed; stages.csv tells which share.'}
     </p>
     ${patterns()}${stageLegend(pieces)}
     ${broad(chart, 'Mean time in each stage, as a share of the mean latency: body at the left, tail at the right.')}`;

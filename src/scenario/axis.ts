@@ -81,6 +81,8 @@ function numberIn(written: string, unit: string, text: string): number {
   if (parts === undefined) throw slip(text);
   const own = Number(`${parts.digits}e${parts.exponent}`);
   if (parts.unit === unit) return own;
+  // such as KiB/3
+  if ([parts.unit, unit].some((one) => one !== '' && dimensionOf([one]) === null)) throw slip(text);
   const sizes = dimensionOf([parts.unit, unit]);
   if (sizes === null) throw new UsageError(`'${text}' mixes units; write both ends in units of one kind`);
   const [from, into] = [parts.unit, unit].map((name) => parseQuantity(`1 ${name}`, sizes) as number);

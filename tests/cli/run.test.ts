@@ -200,7 +200,8 @@ test('--wave writes a dump of a span to the file named, the same bytes each time
   const folder = temporaryFolder();
   await runTiny(folder, 'plain');
   const wave = (name: string): string => join(folder, name);
-  const { code } = await runTiny(folder, 'waved', '--wave', wave('a.vcd'));
+  const { code, out } = await runTiny(folder, 'waved', '--wave', wave('a.vcd'));
+  expect(out).toMatch(/\nTables in \S+waved, waves in \S+a\.vcd\n$/u);
   expect(code).toBe(0);
   for (const name of TABLE_FILES) expect(table(folder, 'waved', name), name).toBe(table(folder, 'plain', name));
   // the first 10 us of the window, which begins at 1 us

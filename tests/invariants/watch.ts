@@ -8,6 +8,7 @@ import { Port } from '../../src/model/port.js';
 import type { Simulation } from '../../src/model/simulation.js';
 import type { SystemSpec } from '../../src/scenario/scenario.js';
 import { type BurstRecord, fill, type Link, newRecord } from './burst-record.js';
+import { settingsTo } from '../measure/recorder-settings.js';
 
 /** A stay of a burst in a queue: from the sender's send until its place is given back. */
 export interface Visit {
@@ -117,17 +118,8 @@ export class Watch extends Recorder {
     fromPs: number,
     toPs: number,
   ) {
-    super(system, {
-      fromPs,
-      toPs,
-      batched: true,
-      keepAtMost: 0,
-      limits: new Map(),
-      overCapacity: new Set(),
-      journeys: 'blame',
-      // ends with a shorter window as a rule
-      timelinePs: Math.ceil((toPs - fromPs) / 9),
-    });
+    // a timeline that ends with a shorter window as a rule
+    super(system, settingsTo(toPs, 'blame', { fromPs, batched: true, timelinePs: Math.ceil((toPs - fromPs) / 9) }));
   }
 
   protected override get followsAll(): boolean {

@@ -8,6 +8,7 @@ import { buffer, clock, device, master, onChip, port, system, trace } from '../m
 import { parse, read, withRun } from '../scenarios/shipped.js';
 import { studyNow } from '../study/study-now.js';
 import { TINY } from '../cli/rig.js';
+import { settingsTo } from './recorder-settings.js';
 
 /** A simulation that is never run: what its timeline is told comes from the test. */
 function told(spec: SystemSpec, widthPs: number): { timeline: Timeline; simulation: Simulation } {
@@ -69,16 +70,7 @@ it('a run’s windows hold what can be worked out by hand', () => {
     [],
   );
   const spec = { ...plain, run: { ...plain.run, durationPs: 55_000 } };
-  const recorder = new Recorder(spec, {
-    fromPs: 0,
-    toPs: 55_000,
-    batched: false,
-    keepAtMost: 0,
-    limits: new Map(),
-    overCapacity: new Set(),
-    journeys: 'off',
-    timelinePs: 20_000,
-  });
+  const recorder = new Recorder(spec, settingsTo(55_000, 'off', { timelinePs: 20_000 }));
   const simulation = new Simulation(spec, {
     seed: '1',
     replication: 1,

@@ -12,6 +12,7 @@ import { buffer, device, master, system, trace } from '../model/platform.js';
 import { MOBILE, parse } from '../scenarios/shipped.js';
 import { studyNow } from '../study/study-now.js';
 import { readDump, valueAt, type Dump } from './value-changes.js';
+import { settingsTo } from '../measure/recorder-settings.js';
 
 /** An unclocked server of 10 ns; a wants two bursts at 5 ns, b one at 7 ns: served from 5, 15 and 25 ns. */
 const SERVER: SystemSpec = system(
@@ -27,20 +28,7 @@ const SERVER: SystemSpec = system(
 
 function dumpOf(spec: SystemSpec, fromPs: number, toPs: number): string {
   const waveLog = new WaveLog({ fromPs, toPs });
-  const window = { fromPs: 0, toPs: 50_000 };
-  const recorder = new LoggingRecorder(
-    spec,
-    {
-      ...window,
-      batched: false,
-      keepAtMost: 0,
-      limits: new Map(),
-      overCapacity: new Set(),
-      journeys: 'off',
-      timelinePs: null,
-    },
-    { waveLog },
-  );
+  const recorder = new LoggingRecorder(spec, settingsTo(50_000, 'off'), { waveLog });
   const options = { seed: '1', replication: 1, warmupPs: 0, durationPs: 50_000, drainPs: 0 };
   const simulation = new Simulation(spec, { ...options, probe: recorder });
   recorder.watch(simulation);

@@ -1,4 +1,5 @@
 import { createHash } from 'node:crypto';
+import { readFileSync } from 'node:fs';
 import { parseHTML } from 'linkedom';
 import { expect, test } from 'vitest';
 import { questionOf, reportHtml } from '../../src/report/report.js';
@@ -84,6 +85,20 @@ test('every table of the folder is there with its pooled rows, a table of thousa
     pooledRows(demonstration().sheets.get('latency.csv')).length,
   );
   expect(document.querySelectorAll('#table-distribution tbody tr')).toHaveLength(0);
+});
+
+test('that stages and blame are told of a sample is said where it is so, and only there', async () => {
+  const said = (id: string, of: typeof document): boolean =>
+    of.querySelector(`#${id}`)!.textContent.includes('a sample was');
+  expect([said('stages', document), said('blame', document)]).toEqual([true, true]);
+  const whole = (file: string): string =>
+    readFileSync(new URL(`../../results/grain-sorter/${file}`, import.meta.url), 'utf8').replaceAll(
+      /,0\.\d+\r\n/gu,
+      ',1\r\n',
+    );
+  const shown = await reportHtml(demonstration({ 'stages.csv': whole('stages.csv'), 'blame.csv': whole('blame.csv') }));
+  const { document: other } = parseHTML(shown);
+  expect([said('stages', other), said('blame', other)]).toEqual([false, false]);
 });
 
 test('names that look like markup are shown as text, wherever they stand', async () => {

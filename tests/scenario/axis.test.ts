@@ -28,6 +28,7 @@ describe('the values of a key', () => {
     ['size=1..4 times 1', 'is no range'],
     ['size=0..4 times 2', 'is no range'],
     ['size=1 KiB..4 ns', 'mixes units'],
+    ['size=1 KiB..4 KiB/3', 'does not say which values'],
   ])('%s is told', (text, words) => {
     expect(() => parseAxis(text)).toThrow(words);
   });

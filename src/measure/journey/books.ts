@@ -4,11 +4,12 @@ import { READ, widen } from '../../model/bursts.js';
 import type { Context } from '../../model/context.js';
 import { Core } from '../../model/core.js';
 import type { Element } from '../../model/element.js';
+import type { ForwardQueue } from '../../model/forward-queue.js';
 import type { Route } from '../../model/route.js';
 import type { Simulation } from '../../model/simulation.js';
 import type { SystemSpec } from '../../scenario/scenario.js';
 import { clockOf } from '../clock-of.js';
-import { Chains, MOST_ELEMENTS } from './chains.js';
+import { type Chain, Chains, MOST_ELEMENTS } from './chains.js';
 import { Charges } from './charges.js';
 import { Sampling } from './sampling.js';
 import { Part } from './stage.js';
@@ -140,6 +141,28 @@ export class Books {
     return (this.logs[place] ??= this.newLog());
   }
 
+  /** The queue in which a burst stands at an element of its route; and the log of the one at the element that serves it. */
+  queueOf(slot: number, hop: number): ForwardQueue {
+    const { bursts } = this.context;
+    const { reads, writes } = bursts.routes[slot]!.hops[hop]!;
+    return bursts.op[slot] === READ ? reads : writes;
+  }
+
+  lastQueue(slot: number): UseLog {
+    return this.log(this.queueOf(slot, this.context.bursts.routes[slot]!.hops.length - 1).place);
+  }
+
+  /**
+   * Adds to a chain the time until `untilPs` as time in `part`, for which whoever a log names is to blame; where it names
+   * nobody, `culprit` at `element`. The log of a queue knows of its head too, once what that waited for is noted there.
+   */
+  charge(chain: Chain, log: UseLog, untilPs: number, part: number, culprit: number, element: number): void {
+    const { charges } = this;
+    charges.start(chain.end);
+    log.tell(charges, untilPs, culprit, element);
+    charges.addTo(chain, part);
+  }
+
   /** The log of a part of an element: a server, a bank, its tags, its door. */
   unitLog(element: number, unit: number): UseLog {
     const logs = (this.unitLogs[element] ??= []);
@@ -157,14 +180,13 @@ export class Books {
   }
 
   /**
-   * A piece of a burst, which was all there from `arrivedPs` on, has its turn at the door; the pieces before it have passed.
-   * Answers since when it has waited for that: what its own burst holds up is no waiting.
+   * A piece of a burst, which was all there from `arrivedPs` on, has its turn at the door; the pieces before it have passed. It
+   * has waited for that since its way in ends: what its own burst holds up is no waiting.
    */
-  comesIn(slot: number, element: number, first: boolean, arrivedPs: number): number {
+  comesIn(slot: number, element: number, first: boolean, arrivedPs: number): void {
     const { wayIn, context } = this;
     if (first) wayIn.start(slot, context.bursts.usableAt[slot]!);
     wayIn.reach(slot, Part.transfer, context.bursts.master[slot]!, element, arrivedPs);
-    return wayIn.end(slot);
   }
 
   /**

@@ -1,11 +1,10 @@
 // Hot path: a few calls per line looked up. Nothing is allocated.
-import { READ, widen } from '../../model/bursts.js';
+import { widen } from '../../model/bursts.js';
 import { CoherenceUnit } from '../../model/coherence/coherence-unit.js';
 import { BOUNDARY_BYTES } from '../../traffic/beats.js';
 import type { Books } from './books.js';
-import { Chains } from './chains.js';
+import { type Chain, Chains } from './chains.js';
 import { Part } from './stage.js';
-import type { UseLog } from './use-log.js';
 
 /** Number of the tags among an element's parts. */
 const TAGS = 0;
@@ -47,9 +46,9 @@ export class CacheVisits {
   lookedUp(slot: number, element: number, index: number, master: number): void {
     const { books } = this;
     const first = slot >= 0 && this.begins(slot, element, index);
+    if (first && books.blames) this.note(slot, element, this.units[element]!.burstLines.arrivedAt(slot, index), master);
     if (slot >= 0 && books.followed(slot)) this.passes(slot, element, index, master, first);
     if (!books.blames) return;
-    if (first) this.note(slot, element, this.units[element]!.burstLines.arrivedAt(slot, index), master);
     const { now } = books.context.calendar;
     const { clock } = books.elements[element]!.base;
     books.unitLog(element, TAGS).add(now, clock.after(now, 1), master, element, slot);
@@ -65,8 +64,9 @@ export class CacheVisits {
     const chains = first ? books.wayIn : lines;
     const at = first ? slot : line;
     if (first) books.comesIn(slot, element, index === 0, burstLines.arrivedAt(slot, index));
-    if (books.charged(slot)) this.charge(slot, element, chains, at, first, master);
-    else chains.reach(at, Part.arbitration, master, element, now);
+    if (!books.charged(slot)) chains.reach(at, Part.arbitration, master, element, now);
+    else if (!first) this.chargeAgain(chains.of(at), element, master);
+    else books.charge(chains.of(at), books.lastQueue(slot), now, Part.arbitration, master, element);
     if (first) {
       lines.start(line, chains.of(slot).from);
       lines.follow(line, chains, slot);
@@ -121,36 +121,27 @@ export class CacheVisits {
     return true;
   }
 
-  /** Whom the wait of a line for its lookup, now, is due to. */
-  private charge(slot: number, element: number, chains: Chains, at: number, first: boolean, master: number): void {
+  /** Whom the wait of a line is due to that is looked up now, and was before: it stands in no queue any more. */
+  private chargeAgain(chain: Chain, element: number, master: number): void {
     const { books } = this;
-    const { charges } = books;
     const { now } = books.context.calendar;
-    const { clock } = books.elements[element]!.base;
-    const began = chains.end(at);
-    charges.start(began < now ? began : now);
-    if (first) {
-      const headed = this.queueOf(slot).end;
-      if (headed > charges.at) this.queueOf(slot).tell(charges, headed < now ? headed : now, master, element);
-    }
     const tags = books.unitLog(element, TAGS);
-    const aligned = clock.edgeFrom(charges.at);
-    tags.tell(charges, aligned < now ? aligned : now, master, element);
-    tags.tell(charges, now, this.filler(element, master), element);
-    charges.addTo(chains.of(at), Part.arbitration);
+    const aligned = books.elements[element]!.base.clock.edgeFrom(chain.end);
+    books.charge(chain, tags, aligned < now ? aligned : now, Part.arbitration, master, element);
+    books.charge(chain, tags, now, Part.arbitration, this.filler(element, master), element);
   }
 
-  /** Notes what those behind a burst have waited for, whose first lookup of a line is now, and will until the next edge. */
-  private note(slot: number, element: number, beganPs: number, master: number): void {
+  /** Notes what a burst whose line is first looked up now has waited for, as have all behind it, and will until the next edge. */
+  private note(slot: number, element: number, arrived: number, master: number): void {
     const { books } = this;
     const { now } = books.context.calendar;
     const { clock } = books.elements[element]!.base;
-    const ahead = this.queueOf(slot);
+    const ahead = books.lastQueue(slot);
     const tags = books.unitLog(element, TAGS);
     const headed = ahead.end;
-    const aligned = clock.edgeFrom(headed > beganPs ? headed : beganPs);
-    ahead.refer(beganPs, aligned < now ? aligned : now, tags, tags.next, master, element);
-    ahead.refer(beganPs, now, tags, tags.next, this.filler(element, master), element);
+    const aligned = clock.edgeFrom(headed > arrived ? headed : arrived);
+    ahead.refer(arrived, aligned < now ? aligned : now, tags, null, master, element);
+    ahead.refer(arrived, now, tags, null, this.filler(element, master), element);
     ahead.add(now, clock.after(now, 1), master, element, slot);
   }
 
@@ -161,11 +152,5 @@ export class CacheVisits {
   private filler(element: number, master: number): number {
     const by = this.filled[element]!;
     return by < 0 ? master : by;
-  }
-
-  private queueOf(slot: number): UseLog {
-    const { bursts } = this.books.context;
-    const { reads, writes } = bursts.routes[slot]!.hops.at(-1)!;
-    return this.books.log((bursts.op[slot] === READ ? reads : writes).place);
   }
 }

@@ -52,8 +52,8 @@ export class MemoryVisits {
     const arrived = bursts.op[slot] === READ ? bursts.usableAt[slot]! : this.door.dataAt(slot, element, entering);
     memory.owner[entering.number] = bursts.master[slot]!;
     memory.found[entering.number] = RowState.unknown;
-    if (followed) this.passes(slot, element, memory, entering, last, arrived);
     if (books.blames) this.door.note(slot, element, memory, arrived);
+    if (followed) this.passes(slot, element, memory, entering, last, arrived);
   }
 
   /** An access of a burst that is followed goes through the door, which was there from `arrived` on. */
@@ -73,10 +73,11 @@ export class MemoryVisits {
     const first = entering.piece === 0;
     if (first && open) books.arrive(slot, element, bursts.usableAt[slot]!);
     if (first) this.begin(slot, element);
-    const from = books.comesIn(slot, element, first, arrived);
-    this.door.passes(slot, element, memory, from);
+    books.comesIn(slot, element, first, arrived);
+    const way = wayIn.of(slot);
+    if (books.charged(slot)) books.charge(way, books.lastQueue(slot), calendar.now, Part.arbitration, master, element);
+    else wayIn.reach(slot, Part.arbitration, master, element, calendar.now);
     if (bursts.op[slot] === READ) {
-      const way = wayIn.of(slot);
       memory.wayLinks[entering.number] = way.count;
       memory.wayEnd[entering.number] = way.end;
     } else if (last && open) {
@@ -216,17 +217,10 @@ export class MemoryVisits {
     untilPs: number,
     culprit: number,
   ): void {
-    const { ways } = this;
-    const { charges, context } = this.books;
-    const owner = context.bursts.master[slot]!;
-    const by = culprit === NOBODY ? owner : culprit;
-    if (part !== Part.memoryQueue || !this.books.charged(slot)) {
-      ways.reach(way, part, by, element, untilPs);
-      return;
-    }
-    charges.start(ways.end(way));
-    memory.use.tell(charges, untilPs, by, element);
-    charges.addTo(ways.of(way), part);
+    const { books, ways } = this;
+    const by = culprit === NOBODY ? books.context.bursts.master[slot]! : culprit;
+    if (part !== Part.memoryQueue || !books.charged(slot)) ways.reach(way, part, by, element, untilPs);
+    else books.charge(ways.of(way), memory.use, untilPs, part, by, element);
   }
 
   private grow(size: number): void {

@@ -32,7 +32,6 @@ export class Sampling {
 
   /** For how many bursts, by share, burst `number` of a path stands, which counts: 0 where it is not followed. */
   weightOf(path: number, number: number): number {
-    if (this.first[path]! < 0) this.first[path] = number;
     return this.drawn(path, number, FOLLOWED);
   }
 
@@ -42,7 +41,9 @@ export class Sampling {
   }
 
   private drawn(path: number, number: number, round: number): number {
-    const rounds = Math.floor((number - this.first[path]!) / round);
+    const { first } = this;
+    if (first[path]! < 0) first[path] = number;
+    const rounds = Math.floor((number - first[path]!) / round);
     const halvings = rounds > 0 ? 31 - Math.clz32(rounds + 1) : 0;
     if (halvings === 0) return 1;
     return mixed(path, number) >>> (32 - halvings) === 0 ? 1 << halvings : 0;

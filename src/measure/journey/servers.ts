@@ -1,7 +1,6 @@
 import { READ } from '../../model/bursts.js';
 import type { Books } from './books.js';
 import { Part } from './stage.js';
-import type { UseLog } from './use-log.js';
 
 /** Devices and on-chip memories: elements whose servers or banks bursts take one after the other. */
 export class Servers {
@@ -13,59 +12,36 @@ export class Servers {
     const followed = books.followed(slot);
     if (!followed && !books.blames) return;
     const arrived = this.arrivedAt(slot, books.context.calendar.now);
-    if (followed && books.earlyHop(slot) < 0) this.serve(slot, element, unit, arrived, untilPs);
     if (books.blames) this.note(slot, element, unit, arrived, untilPs);
+    if (followed && books.earlyHop(slot) < 0) this.serve(slot, element, arrived, untilPs);
   }
 
-  /** As much of a burst as there is, since `arrived`, is served from now to `untilPs`. */
-  private serve(slot: number, element: number, unit: number, arrived: number, untilPs: number): void {
+  /** As much of a burst that is followed as there is, since `arrived`, is served from now to `untilPs`. */
+  private serve(slot: number, element: number, arrived: number, untilPs: number): void {
     const { books } = this;
     const { bursts, calendar } = books.context;
-    const { chains, charges } = books;
+    const { chains } = books;
+    const { now } = calendar;
     const master = bursts.master[slot]!;
     if (!books.arrive(slot, element, arrived)) chains.reach(slot, Part.transfer, master, element, arrived);
-    if (books.charged(slot)) {
-      this.charge(slot, element, unit, chains.end(slot));
-      charges.addTo(chains.of(slot), Part.memoryQueue);
-    } else {
-      chains.reach(slot, Part.memoryQueue, master, element, calendar.now);
-    }
+    if (!books.charged(slot)) chains.reach(slot, Part.memoryQueue, master, element, now);
+    else books.charge(chains.of(slot), books.lastQueue(slot), now, Part.memoryQueue, master, element);
     chains.reach(slot, Part.data, master, element, untilPs);
   }
 
-  /** Whom its wait since `beganPs` is due to. */
-  private charge(slot: number, element: number, unit: number, beganPs: number): void {
-    const { books } = this;
-    const { bursts, calendar } = books.context;
-    const { charges } = books;
-    const { now } = calendar;
-    const master = bursts.master[slot]!;
-    const ahead = this.queueOf(slot);
-    const headed = ahead.end;
-    charges.start(beganPs);
-    if (headed > beganPs) ahead.tell(charges, headed < now ? headed : now, master, element);
-    books.unitLog(element, unit).tell(charges, now, master, element);
-  }
-
-  /** Notes what those behind have waited for since `beganPs`, and that the server or bank is taken until `untilPs`. */
-  private note(slot: number, element: number, unit: number, beganPs: number, untilPs: number): void {
+  /** Notes what it has waited for since it arrived, as have all behind it, and that the server or bank is taken until `untilPs`. */
+  private note(slot: number, element: number, unit: number, arrived: number, untilPs: number): void {
     const { books } = this;
     const { bursts, calendar } = books.context;
     const { now } = calendar;
     const master = bursts.master[slot]!;
-    const ahead = this.queueOf(slot);
+    const ahead = books.lastQueue(slot);
     const server = books.unitLog(element, unit);
-    ahead.refer(beganPs, now, server, server.next, master, element);
+    ahead.refer(arrived, now, server, null, master, element);
     server.add(now, untilPs, master, element, slot);
     // a bank is taken beat by beat out of the queue; a place that a burst at a server has left is seen from the next edge on
     const { kind, clock } = books.elements[element]!.base;
     ahead.add(now, kind === 'onchip' ? untilPs : clock.after(now, 1), master, element, slot);
-  }
-
-  private queueOf(slot: number): UseLog {
-    const { bursts } = this.books.context;
-    const { reads, writes } = bursts.routes[slot]!.hops.at(-1)!;
-    return this.books.log((bursts.op[slot] === READ ? reads : writes).place);
   }
 
   /** When as much of it was there as is by now. */

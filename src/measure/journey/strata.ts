@@ -33,14 +33,10 @@ export class Strata {
     this.latencies.add(bin, latencyPs);
   }
 
-  /** The bins in use, ascending. */
-  used(): number[] {
-    return [...this.counts.keys()].filter((bin) => this.counts[bin]! > 0);
-  }
-
-  /** For each bin in use, whom to ask: `drawn` has, by bin, the latencies of a sample, each as often as it stands for others. */
+  /** For each bin in use, ascending, whom to ask: `drawn` has, by bin, the latencies of a sample, each as often as it stands for others. */
   by(drawn: Sums): Stratum[] {
-    return this.used().map((bin) => {
+    const used = [...this.counts.keys()].filter((bin) => this.counts[bin]! > 0);
+    return used.map((bin) => {
       const like = nearest(bin, (other) => drawn.of(other) > 0);
       return { bin, like, scale: drawn.of(like) > 0 ? this.latencies.of(bin) / drawn.of(like) : 0 };
     });

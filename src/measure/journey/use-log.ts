@@ -62,24 +62,18 @@ export class UseLog {
     this.setTimes(fromPs, toPs);
   }
 
-  /** Meanwhile whoever `first` names is to blame, by its entries up to number `end`; where it names nobody, `who` at `where`. */
-  refer(fromPs: number, toPs: number, first: UseLog, end: number, who: number, where: number): void {
+  /**
+   * Meanwhile whoever `first` names is to blame, by the entries that it has; where it names nobody, whoever `second` does by
+   * what it held before this instant, as what its place does now may come to be known before or after; else `who` at `where`.
+   */
+  refer(fromPs: number, toPs: number, first: UseLog, second: UseLog | null, who: number, where: number): void {
     if (toPs <= this.endPs || toPs <= fromPs) return;
     const at = this.enter(keyOf(0, who, where), NONE);
-    this.facts[at + FIRST] = first.number;
-    this.facts[at + FIRST_END] = end;
-    this.facts[at + SECOND] = NONE;
-    this.setTimes(fromPs, toPs);
-  }
-
-  /** The same, but where it names nobody, whoever `second` names by what it held before this instant. */
-  referToBoth(fromPs: number, toPs: number, first: UseLog, second: UseLog, who: number, where: number): void {
-    if (toPs <= this.endPs || toPs <= fromPs) return;
-    const at = this.enter(keyOf(0, who, where), NONE);
-    this.facts[at + FIRST] = first.number;
-    this.facts[at + FIRST_END] = first.next;
-    this.facts[at + SECOND] = second.number;
-    this.facts[at + SECOND_END] = second.nextEarlier;
+    const { facts } = this;
+    facts[at + FIRST] = first.number;
+    facts[at + FIRST_END] = first.made;
+    facts[at + SECOND] = second === null ? NONE : second.number;
+    if (second !== null) facts[at + SECOND_END] = second.nextEarlier;
     this.setTimes(fromPs, toPs);
   }
 
@@ -92,11 +86,6 @@ export class UseLog {
   tellEarlier(charges: Charges, untilPs: number, who: number, where: number): void {
     const end = this.nextEarlier;
     this.tellFrom(charges, this.firstAfter(charges.at, end), end, untilPs, keyOf(0, who, where));
-  }
-
-  /** Whoever this log names; where nobody, whoever `second` names by what it held before this instant. */
-  tellBoth(charges: Charges, second: UseLog, untilPs: number, who: number, where: number): void {
-    this.tellTwo(charges, this.made, second, second.nextEarlier, untilPs, keyOf(0, who, where));
   }
 
   /**

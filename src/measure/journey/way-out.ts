@@ -1,6 +1,5 @@
 // Hot path: a few calls per burst and hop. Nothing is allocated.
 import { READ } from '../../model/bursts.js';
-import type { ForwardQueue } from '../../model/forward-queue.js';
 import type { Books } from './books.js';
 import { Part } from './stage.js';
 
@@ -56,9 +55,8 @@ export class WayOut {
       chains.add(slot, Part.port, master, hop.element, acceptedAt);
       return;
     }
-    const queue = bursts.op[slot] === READ ? hop.reads : hop.writes;
     charges.start(chains.end(slot));
-    books.log(queue.place).tellEarlier(charges, acceptedAt, master, hop.element);
+    books.log(books.queueOf(slot, 0).place).tellEarlier(charges, acceptedAt, master, hop.element);
     charges.addTo(chains.of(slot), Part.port);
   }
 
@@ -81,57 +79,41 @@ export class WayOut {
     if (!followed && !books.blames) return;
     const arrived = this.arrivedAt(slot, element, hop);
     const early = books.earlyHop(slot);
-    if (followed && (early < 0 || hop < early)) this.waited(slot, element, hop, place, arrived);
     if (books.blames) this.note(slot, element, hop, place, arrived);
+    if (followed && (early < 0 || hop < early)) this.waited(slot, element, hop, arrived);
     books.stalledAt[slot] = Infinity;
   }
 
-  /** A head that is granted now has waited since it arrived. */
-  private waited(slot: number, element: number, hop: number, place: number, arrived: number): void {
+  /** A head that is granted now, which is noted, has waited since it arrived. */
+  private waited(slot: number, element: number, hop: number, arrived: number): void {
     const { books } = this;
     const { bursts, calendar } = books.context;
-    const { chains, charges } = books;
+    const { chains } = books;
     const { now } = calendar;
     const master = bursts.master[slot]!;
     const part = books.ports[element] === 1 ? Part.port : Part.arbitration;
     chains.reach(slot, Part.transfer, master, element, arrived);
-    if (!books.charged(slot)) {
-      chains.add(slot, part, master, element, now);
-      return;
-    }
-    const queue = this.queueOf(slot, hop);
-    const ahead = books.log(queue.place);
-    const lane = books.log(place);
-    charges.start(arrived);
-    const headed = ahead.end;
-    if (headed > arrived) ahead.tell(charges, headed < now ? headed : now, master, element);
-    const stalled = books.stalledAt[slot]!;
-    lane.tell(charges, stalled < now ? stalled : now, master, element);
-    // what the queue beyond does at this very instant may come to be known before or after
-    if (stalled < now) lane.tellBoth(charges, books.log(queue.target!.place), now, master, element);
-    charges.addTo(chains.of(slot), part);
+    if (!books.charged(slot)) chains.add(slot, part, master, element, now);
+    else books.charge(chains.of(slot), books.log(books.queueOf(slot, hop).place), now, part, master, element);
   }
 
-  /** Notes what those behind a head that is granted now have waited for since it headed the queue, and will until it is gone. */
+  /**
+   * Notes what a head that is granted now has waited for since it arrived, or headed the queue, as have all behind it; and that
+   * it has queue and output until it is gone.
+   */
   private note(slot: number, element: number, hop: number, place: number, arrived: number): void {
     const { books } = this;
     const { bursts, calendar } = books.context;
     const { now } = calendar;
     const master = bursts.master[slot]!;
-    const queue = this.queueOf(slot, hop);
+    const queue = books.queueOf(slot, hop);
     const ahead = books.log(queue.place);
     const lane = books.log(place);
     const stalled = books.stalledAt[slot]!;
-    ahead.refer(arrived, stalled < now ? stalled : now, lane, lane.next, master, element);
-    if (stalled < now) ahead.referToBoth(arrived, now, lane, books.log(queue.target!.place), master, element);
+    ahead.refer(arrived, stalled < now ? stalled : now, lane, null, master, element);
+    if (stalled < now) ahead.refer(arrived, now, lane, books.log(queue.target!.place), master, element);
     ahead.add(now, queue.eligibleAt, master, element, slot);
     lane.add(now, queue.eligibleAt, master, element, slot);
-  }
-
-  private queueOf(slot: number, hop: number): ForwardQueue {
-    const { bursts } = this.books.context;
-    const { reads, writes } = bursts.routes[slot]!.hops[hop]!;
-    return bursts.op[slot] === READ ? reads : writes;
   }
 
   /** When the burst could act at an element: its address is there, or its first beat; at a port, all of it. */

@@ -3,6 +3,7 @@ import { PARTS, STAGES, STAGE_OF, WAITS } from '../../../src/measure/journey/sta
 import { Simulation } from '../../../src/model/simulation.js';
 import { readScenario } from '../../../src/scenario/read.js';
 import type { SystemSpec } from '../../../src/scenario/scenario.js';
+import { settingsTo } from '../recorder-settings.js';
 
 /** Where the time of one burst went, in ns, by stage; and its waiting by `culprit @ element`. */
 export interface Followed {
@@ -46,8 +47,7 @@ class Follower extends Recorder {
     private readonly system: SystemSpec,
     private readonly master: number,
   ) {
-    const window = { fromPs: 0, toPs: system.run.durationPs, batched: false, keepAtMost: 0 };
-    super(system, { ...window, limits: new Map(), overCapacity: new Set(), journeys: 'blame', timelinePs: null });
+    super(system, settingsTo(system.run.durationPs, 'blame'));
   }
 
   protected override get followsAll(): boolean {

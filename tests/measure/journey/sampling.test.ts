@@ -8,6 +8,7 @@ import type { SystemSpec } from '../../../src/scenario/scenario.js';
 import { readScenario } from '../../../src/scenario/read.js';
 import type { PathPlain } from '../../../src/measure/path-record.js';
 import { allBursts } from '../../../src/measure/journey/stage-tally.js';
+import { settingsTo } from '../recorder-settings.js';
 
 const ROUND = 4096;
 const CHARGED = 1024;
@@ -69,12 +70,15 @@ describe('Sampling', () => {
   });
 });
 
-/** Follows and charges every burst, and lets each stand for itself. */
-class Whole extends Recorder {
+/** Follows every burst, as a log of single bursts needs it. */
+class Logging extends Recorder {
   protected override get followsAll(): boolean {
     return true;
   }
+}
 
+/** Lets each burst stand for itself. */
+class Whole extends Logging {
   override weight(): number {
     return 1;
   }
@@ -93,17 +97,7 @@ function pathsOf(
   const text = readFileSync(new URL(path, import.meta.url), 'utf8').replace('20 ms', '2 ms');
   const system = readScenario(text, 'saturated-ddr.yaml', { readFile: () => '' }).systems[0]!;
   const { durationPs, drainPs } = system.run;
-  const settings: RecorderSettings = {
-    fromPs: 0,
-    toPs: durationPs,
-    batched: false,
-    keepAtMost: 0,
-    limits: new Map(),
-    overCapacity: new Set(),
-    journeys: 'blame',
-    timelinePs: null,
-  };
-  const recorder = new make(system, settings);
+  const recorder = new make(system, settingsTo(durationPs, 'blame'));
   const options = { seed: system.run.seed, replication: 1, warmupPs: 0, durationPs, drainPs, probe: recorder };
   const simulation = new Simulation(system, shuffle === undefined ? options : { ...options, shuffle });
   recorder.watch(simulation);
@@ -113,6 +107,10 @@ function pathsOf(
 
 test('the sample, and what it tells, is the same in whatever order the events of a phase come', () => {
   expect(pathsOf(Recorder, randomStream('shuffle', 1, 'events', 'order'))).toEqual(pathsOf(Recorder));
+});
+
+test('that all bursts are followed for a log changes nothing in what the sample tells', () => {
+  expect(pathsOf(Logging)).toEqual(pathsOf(Recorder));
 });
 
 test('a sample of the bursts tells what all of them tell', () => {

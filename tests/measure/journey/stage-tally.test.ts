@@ -68,6 +68,29 @@ describe('StageTally', () => {
     expect(plain.histograms[STAGES.findIndex(({ name }) => name === 'data')]!.count).toBe(2);
   });
 
+  it('counts a burst that is followed as often as it stands for others', () => {
+    const chains = new Chains();
+    const strata = new Strata();
+    const tally = new StageTally('path', strata);
+    const blame = new BlameTally(0, ['a', 'b'], ['port', 'switch', 'ddr'], strata);
+    burst(chains, 3000);
+    count(strata, tally, chains, 1);
+    blame.record(chains.of(0), 1);
+    // as long, but it does not wait, and stands for itself and two that are not followed
+    chains.start(0, 500);
+    chains.reach(0, Part.data, 0, 2, 4500);
+    count(strata, tally, chains, 3);
+    blame.record(chains.of(0), 3);
+    count(strata, tally, chains, 0);
+    count(strata, tally, chains, 0);
+    const plain = tally.toPlain();
+    expect(of(allBursts([plain]), 'memory_queue')).toBe(3000);
+    expect(of(allBursts([plain]), 'data')).toBe(1000 + 3 * 4000);
+    const data = plain.histograms[STAGES.findIndex(({ name }) => name === 'data')]!;
+    expect([data.counts, data.minPs]).toEqual([[1, 3], 1000]);
+    expect(blame.toPlain()).toEqual({ count: 4, charged: 2, charges: [{ culprit: 'b', element: 'ddr', ps: 3000 }] });
+  });
+
   it('counts the bursts that spend no time in a stage in its distribution', () => {
     const chains = new Chains();
     const strata = new Strata();

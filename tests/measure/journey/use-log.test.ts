@@ -41,7 +41,7 @@ describe('UseLog', () => {
     const { log } = setUp();
     const [queue, lane] = [log(), log()];
     lane.add(0, 40, 1, 5, -1);
-    queue.refer(0, 100, lane, lane.next, 3, 6);
+    queue.refer(0, 100, lane, null, 3, 6);
     // comes after the entry, and so does not count in it
     lane.add(50, 100, 2, 5, -1);
     expect(told(queue, 10, 100)).toEqual(['1@5: 40', '3@6: 100']);
@@ -53,11 +53,11 @@ describe('UseLog', () => {
     const [queue, lane, beyond, dram] = [log(), log(), log(), log()];
     dram.add(0, 70, 4, 8, -1);
     dram.add(70, 90, 5, 8, -1);
-    beyond.refer(0, 80, dram, dram.next, 6, 7);
+    beyond.refer(0, 80, dram, null, 6, 7);
     lane.add(20, 30, 1, 5, -1);
     calendar.now = 100;
     beyond.add(80, 95, 7, 7, -1);
-    queue.referToBoth(10, 100, lane, beyond, 3, 6);
+    queue.refer(10, 100, lane, beyond, 3, 6);
     expect(told(queue, 10, 100)).toEqual(['4@8: 20', '1@5: 30', '4@8: 70', '5@8: 80', '3@6: 100']);
   });
 

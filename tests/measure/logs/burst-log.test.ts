@@ -10,6 +10,7 @@ import { TINY } from '../../cli/rig.js';
 import { buffer, device, master, system, trace } from '../../model/platform.js';
 import { MOBILE, parse, withRun } from '../../scenarios/shipped.js';
 import { studyNow } from '../../study/study-now.js';
+import { settingsTo } from '../recorder-settings.js';
 
 const ALL: BurstChoice = { paths: [], span: null, slowest: null };
 
@@ -38,21 +39,8 @@ it('says of each burst where its time went, and whom it waited for', () => {
     ],
     [],
   );
-  const window = { fromPs: 0, toPs: 50_000 };
   const burstLog = new BurstLog(ALL);
-  const recorder = new LoggingRecorder(
-    plain,
-    {
-      ...window,
-      batched: false,
-      keepAtMost: 0,
-      limits: new Map(),
-      overCapacity: new Set(),
-      journeys: 'blame',
-      timelinePs: null,
-    },
-    { burstLog },
-  );
+  const recorder = new LoggingRecorder(plain, settingsTo(50_000, 'blame'), { burstLog });
   const options = { seed: '1', replication: 1, warmupPs: 0, durationPs: 50_000, drainPs: 0 };
   const simulation = new Simulation(plain, { ...options, probe: recorder });
   recorder.watch(simulation);
