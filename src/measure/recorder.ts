@@ -88,6 +88,7 @@ export class Recorder extends Tracer {
   }
 
   override lost(slot: number): void {
+    super.lost(slot);
     const { context } = this.simulation!;
     this.gone(slot, context.bursts.op[slot] === READ ? 0 : 1, context.calendar.now);
     if (context.bursts.counted[slot] === 1) this.dropped++;
@@ -123,11 +124,9 @@ export class Recorder extends Tracer {
     const { wantedAt } = this.simulation!.context.bursts;
     path.strata!.count(this.doneAt - wantedAt[slot]!);
     const weight = this.weight(slot);
-    if (weight === 0) return;
-    const chain = this.chains!.of(slot);
-    path.stages!.record(chain, weight);
+    if (weight > 0) path.stages!.record(this.chains!.of(slot), weight);
     const charged = this.chargedWeight(slot);
-    if (charged > 0) path.blame?.record(chain, charged);
+    if (charged > 0) path.blame!.record(this.chains!.of(slot), charged);
   }
 
   override requestCompleted(master: number, write: boolean, wantedPs: number, _bytes: number): void {

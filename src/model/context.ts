@@ -1,6 +1,7 @@
 import type { Calendar } from '../engine/calendar.js';
 import type { Bursts } from './bursts.js';
 import type { Finals } from './finals.js';
+import type { Lane } from './lane.js';
 import type { Probe } from './probe.js';
 import type { Window } from './window.js';
 
@@ -15,8 +16,8 @@ export interface Context {
   /** Things the user should know, by text, with how often they happened. */
   readonly warnings: Map<string, number>;
   readonly tally: Tally;
-  /** Hands out the numbers of places: queues and ways out, for whoever keeps books by them. */
-  readonly places: { count: number };
+  /** Hands out the numbers of places, queues and lanes, and knows all lanes, for whoever keeps books by them. */
+  readonly places: { count: number; readonly lanes: Lane[] };
   /** Looks for accesses past the caches that miss newer data in them; null where nothing is cached. */
   stale: StaleWatch | null;
   /** Told what becomes of that which tasks asked for; null where there are none. */

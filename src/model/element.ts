@@ -124,9 +124,9 @@ export abstract class Element implements QueueOwner {
   }
 
   private makeLane(): ReturnLane {
-    const { clock, backwardCycles, arbitration } = this.base;
+    const { index, clock, backwardCycles, arbitration } = this.base;
     const arbiter = new Arbiter(returnPolicy(arbitration), this.sources(), this.context.bursts);
-    return new ReturnLane(this.context, clock, backwardCycles, arbiter);
+    return new ReturnLane(this.context, index, clock, backwardCycles, arbiter);
   }
 }
 

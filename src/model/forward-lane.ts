@@ -9,6 +9,7 @@ import type { Context } from './context.js';
 import type { ForwardQueue, QueueSender } from './forward-queue.js';
 import { handOver } from './arrival.js';
 import { passRun } from './beat-run.js';
+import type { Lane } from './lane.js';
 import { TimeMeter } from './window.js';
 
 const READ = READ_OP;
@@ -28,24 +29,26 @@ export interface Gate {
  * data together (a beat a cycle; a burst is taken whole and holds the output and its input queue until its last beat
  * has left, gaps included).
  */
-export class ForwardLane implements Actor, QueueSender {
+export class ForwardLane implements Actor, QueueSender, Lane {
   readonly busy: TimeMeter;
   readonly stalled: TimeMeter;
   grants = 0;
   gate: Gate | null = null;
-  /** Its number among all places. */
   readonly place: number;
+  user = -1;
+  since = 0.5;
+  freeAt = 0.5;
+  emptied: ForwardQueue | null = null;
 
   /** Queues whose head wants this output. */
   private readonly asking: ForwardQueue[] = [];
-  private freeAt = 0;
   /** What `collect` answers: a field, as a time that is returned is put on the heap. */
   private next = 0.5;
   private readonly carrier: number;
 
   constructor(
     private readonly context: Context,
-    private readonly element: number,
+    readonly element: number,
     private readonly clock: Clock,
     private readonly forwardCycles: number,
     private readonly arbiter: Arbiter,
@@ -53,6 +56,8 @@ export class ForwardLane implements Actor, QueueSender {
     private readonly popped: (queue: ForwardQueue) => void,
   ) {
     this.place = context.places.count++;
+    context.places.lanes.push(this);
+    this.freeAt = 0;
     this.carrier = context.calendar.carrier(this, 0, Phase.decide);
     this.busy = new TimeMeter(context.window);
     this.stalled = new TimeMeter(context.window);
@@ -186,6 +191,9 @@ export class ForwardLane implements Actor, QueueSender {
     this.freeAt = this.clock.at(lastEdge + 1);
     this.busy.add(calendar.now, this.freeAt);
     queue.eligibleAt = this.freeAt;
+    this.user = bursts.master[slot]!;
+    this.since = calendar.now;
+    this.emptied = queue;
     probe.granted(slot, this.element, hop, this.place);
     queue.pop();
     queue.release(this.freeAt);

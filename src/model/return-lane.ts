@@ -9,6 +9,7 @@ import { passRun } from './beat-run.js';
 import { READ as READ_OP } from './bursts.js';
 import { Contenders } from './contenders.js';
 import type { Context } from './context.js';
+import type { Lane } from './lane.js';
 import type { LaneWatcher } from './lane-watcher.js';
 import { TimeMeter } from './window.js';
 
@@ -22,12 +23,15 @@ const READ = READ_OP;
  * reserved the space for the answer. At the first hop of a route answers leave in the order of issue per master,
  * direction and ID.
  */
-export class ReturnLane implements Actor {
+export class ReturnLane implements Actor, Lane {
   readonly busy: TimeMeter;
   grants = 0;
   watcher: LaneWatcher | null = null;
-  /** Its number among all places. */
   readonly place: number;
+  user = -1;
+  since = 0.5;
+  freeAt = 0.5;
+  readonly emptied = null;
   /** Does all that comes in here come from one other lane, one at a time? Set when the system is built. */
   straight = false;
 
@@ -36,16 +40,18 @@ export class ReturnLane implements Actor {
   private holder = -1;
   /** Bursts, but for the holder, of which some beats are sent and some are not. */
   private halfSent = 0;
-  private freeAt = 0;
   private readonly carrier: number;
 
   constructor(
     private readonly context: Context,
+    readonly element: number,
     private readonly clock: Clock,
     private readonly backwardCycles: number,
     private readonly arbiter: Arbiter,
   ) {
     this.place = context.places.count++;
+    context.places.lanes.push(this);
+    this.freeAt = 0;
     this.carrier = context.calendar.carrier(this, 0, Phase.decide);
     this.busy = new TimeMeter(context.window);
   }
@@ -283,6 +289,7 @@ export class ReturnLane implements Actor {
     const { bursts, probe } = this.context;
     this.freeAt = this.clock.at(edge + end - first);
     this.busy.add(this.clock.at(edge), this.freeAt);
+    this.usedBy(slot);
     probe.sent(slot, hop, edge, end - first, end === total);
     const leaves = edge + this.backwardCycles - first;
     if (hop > 0) {
@@ -298,6 +305,7 @@ export class ReturnLane implements Actor {
     const route = bursts.routes[slot]!;
     this.freeAt = this.clock.at(edge + 1);
     this.busy.add(this.clock.at(edge), this.freeAt);
+    this.usedBy(slot);
     probe.sent(slot, hop, edge, 1, true);
     if (hop === 0) {
       route.sink.receive(slot, 0, 1, true, edge + this.backwardCycles);
@@ -307,6 +315,12 @@ export class ReturnLane implements Actor {
     const leaves = this.clock.at(edge + this.backwardCycles);
     bursts.responseAt[slot * bursts.hops + hop - 1] = handOver(this.clock, before.clock, leaves, before.syncBack);
     if (!this.carriedOn(slot, hop)) before.writeLane.offer(slot, hop - 1);
+  }
+
+  private usedBy(slot: number): void {
+    const { bursts, calendar } = this.context;
+    this.user = bursts.master[slot]!;
+    this.since = calendar.now;
   }
 
   /** Tells the lane before that beats are on their way: the first time by `offer`, then by `more`. */

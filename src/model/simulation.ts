@@ -58,7 +58,7 @@ export class Simulation {
       stale: null,
       tasks: null,
       finals: new Finals(),
-      places: { count: 0 },
+      places: { count: 0, lanes: [] },
       tally: { counted: 0, issuedBursts: 0, completedBursts: 0 },
     };
     this.model = build(system, this.context);

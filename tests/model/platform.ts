@@ -271,7 +271,7 @@ export function bareContext(hops = 2, beats = 16): Context {
     stale: null,
     tasks: null,
     finals: new Finals(),
-    places: { count: 0 },
+    places: { count: 0, lanes: [] },
     tally: { counted: 0, issuedBursts: 0, completedBursts: 0 },
   };
 }

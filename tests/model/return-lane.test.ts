@@ -26,7 +26,7 @@ class Bench {
     policy: Partial<ArbitrationSpec> = {},
   ) {
     const arbiter = new Arbiter({ ...roundRobin, ...policy }, sources, this.context.bursts);
-    this.lane = new ReturnLane(this.context, this.clock, 1, arbiter);
+    this.lane = new ReturnLane(this.context, 0, this.clock, 1, arbiter);
     this.lane.watcher = { left: (_, timePs) => void this.left.push(timePs) };
   }
 

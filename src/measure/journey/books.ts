@@ -5,20 +5,21 @@ import type { Context } from '../../model/context.js';
 import { Core } from '../../model/core.js';
 import type { Element } from '../../model/element.js';
 import type { ForwardQueue } from '../../model/forward-queue.js';
+import type { Lane } from '../../model/lane.js';
 import type { Route } from '../../model/route.js';
 import type { Simulation } from '../../model/simulation.js';
 import type { SystemSpec } from '../../scenario/scenario.js';
 import { clockOf } from '../clock-of.js';
 import { type Chain, Chains, MOST_ELEMENTS } from './chains.js';
 import { Charges } from './charges.js';
+import type { MemoryBooks } from './memory-books.js';
 import { Sampling } from './sampling.js';
 import { Part } from './stage.js';
 import { UseLog } from './use-log.js';
+import { Watches } from './watches.js';
 
 /** Culprit number of refresh; masters have theirs from 0. */
 export const REFRESH = -1;
-/** Where no culprit is known. */
-export const NOBODY = -2;
 
 /** What the recorder knows of the bursts in flight and of the places where they meet: shared by its parts. */
 export class Books {
@@ -29,6 +30,8 @@ export class Books {
   /** By slot: its way so far through the door of a memory or the tags of a cache, which its pieces pass one after the other. */
   readonly wayIn = new Chains();
   readonly charges = new Charges();
+  /** Of all DRAM channels, which add themselves. */
+  readonly memories: MemoryBooks[] = [];
   /** By slot: when the piece of it that was in last was ready, and the piece's number. */
   readyAt = new Float64Array(0);
   piece = new Int32Array(0);
@@ -46,11 +49,18 @@ export class Books {
   /** By master: cycles of a lookup in its private cache, 0 where it has none. */
   readonly hitCycles: Int32Array;
   readonly masterClocks: readonly Clock[];
-  /** By slot: for how many bursts it stands; 0 where it stands for none, and is not followed unless all are. */
+  /**
+   * Do the places note who has them, and what their queues wait for? So they do while a burst that is charged is under way;
+   * else it is enough to know who had each last.
+   */
+  noting: boolean;
+  /** By slot: for how many bursts it stands among those that are followed, and among those that are charged; 0 for none. */
   private weights = new Int32Array(0);
-  /** The same of those that are charged. */
   private chargedWeights = new Int32Array(0);
+  /** Bursts under way that are charged. */
+  private underWay = 0;
   private readonly sampling: Sampling;
+  private readonly watches: Watches;
   private readonly allLogs: UseLog[] = [];
   /** By place; by element and part of it. */
   private readonly logs: UseLog[] = [];
@@ -78,7 +88,9 @@ export class Books {
       master instanceof Core && master.counts !== null ? master.spec.core!.hitCycles : 0,
     );
     const contending = system.masters.filter(({ issue }) => issue.process !== 'silent').length;
-    this.sampling = new Sampling(contending, 2 * system.masters.length);
+    this.sampling = new Sampling(2 * system.masters.length);
+    this.watches = new Watches(contending, this.context.replication);
+    this.noting = blames && followsAll;
     this.masterClocks = system.masters.map(({ clock }) => clockOf(system, clock));
   }
 
@@ -98,9 +110,33 @@ export class Books {
     return true;
   }
 
+  /** A burst that has started sets out: from now on places take notes, if it is charged. */
+  setsOut(slot: number): void {
+    const { bursts, calendar } = this.context;
+    if (!this.blames || bursts.counted[slot] === 0) return;
+    this.watches.offer(calendar.now);
+    if (this.chargedWeights[slot] === 0 || this.underWay++ > 0 || this.noting) return;
+    this.noting = true;
+    for (const log of this.allLogs) log.open();
+    for (const memory of this.memories) memory.open();
+    for (const lane of this.context.places.lanes) if (lane.freeAt > calendar.now) this.notice(lane);
+  }
+
+  /** Notes who has a lane, and heads a queue, that was had before notes were taken. */
+  private notice({ place, element, user, since, freeAt, emptied }: Lane): void {
+    this.log(place).resume(since, freeAt, since, user, element);
+    if (emptied !== null) this.log(emptied.place).resume(since, freeAt, since, user, element);
+  }
+
+  /** It has come to its end. */
+  ends(slot: number): void {
+    if (!this.blames || this.chargedWeights[slot] === 0) return;
+    this.noting = --this.underWay > 0 || this.followsAll;
+  }
+
   /** Is there a chain of the burst? */
   followed(slot: number): boolean {
-    return this.weights[slot]! > 0 || this.followsAll;
+    return this.weights[slot]! > 0 || this.chargedWeights[slot]! > 0 || this.followsAll;
   }
 
   /** Is the waiting of a burst that is followed charged to whoever caused it, instant by instant? */
@@ -108,7 +144,7 @@ export class Books {
     return this.blames && (this.chargedWeights[slot]! > 0 || this.followsAll);
   }
 
-  /** For how many bursts it stands among those that are followed; 0 for none. */
+  /** For how many bursts it stands among those that are followed for their stages; 0 for none. */
   weight(slot: number): number {
     return this.weights[slot]!;
   }
@@ -123,12 +159,21 @@ export class Books {
     const { weights, chargedWeights, sampling } = this;
     const { number: numbers, counted, master, op } = this.context.bursts;
     const number = numbers[slot]!;
-    const path = 2 * master[slot]! + op[slot]!;
-    if (number < 0) weights[slot] = 1;
-    else if (counted[slot] === 0) weights[slot] = 0;
-    else weights[slot] = flight < 0 ? sampling.weightOf(path, number) : weights[flight]!;
-    if (number < 0 || weights[slot] === 0) chargedWeights[slot] = weights[slot]!;
-    else chargedWeights[slot] = flight < 0 ? sampling.chargedWeightOf(path, number) : chargedWeights[flight]!;
+    if (number < 0) {
+      weights[slot] = 1;
+      chargedWeights[slot] = this.noting ? 1 : 0;
+    } else if (counted[slot] === 0) {
+      weights[slot] = 0;
+      chargedWeights[slot] = 0;
+    } else if (flight >= 0) {
+      weights[slot] = weights[flight]!;
+      chargedWeights[slot] = chargedWeights[flight]!;
+    } else {
+      const path = 2 * master[slot]! + op[slot]!;
+      weights[slot] = sampling.weightOf(path, number);
+      const before = sampling.before(path, number);
+      chargedWeights[slot] = this.blames ? this.watches.weightOf(number, before, this.context.calendar.now) : 0;
+    }
   }
 
   /** A log that others may refer to. */

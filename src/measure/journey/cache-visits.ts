@@ -46,12 +46,18 @@ export class CacheVisits {
   lookedUp(slot: number, element: number, index: number, master: number): void {
     const { books } = this;
     const first = slot >= 0 && this.begins(slot, element, index);
-    if (first && books.blames) this.note(slot, element, this.units[element]!.burstLines.arrivedAt(slot, index), master);
+    if (first && books.noting) this.note(slot, element, this.units[element]!.burstLines.arrivedAt(slot, index), master);
     if (slot >= 0 && books.followed(slot)) this.passes(slot, element, index, master, first);
     if (!books.blames) return;
     const { now } = books.context.calendar;
-    const { clock } = books.elements[element]!.base;
-    books.unitLog(element, TAGS).add(now, clock.after(now, 1), master, element, slot);
+    const until = books.elements[element]!.base.clock.after(now, 1);
+    const tags = books.unitLog(element, TAGS);
+    if (books.noting) {
+      tags.add(now, until, master, element, slot);
+      return;
+    }
+    tags.hold(now, until, master, element, slot);
+    if (first) books.lastQueue(slot).hold(now, until, master, element, slot);
   }
 
   /** A line of a burst that is followed has its turn at the tags. */

@@ -1,7 +1,7 @@
 // Hot path: read and written a few times per column access. State in typed arrays by access.
 import type { Clock } from '../../engine/clock.js';
 import type { Channel } from '../../model/dram/channel.js';
-import { NOBODY, REFRESH } from './books.js';
+import { REFRESH } from './books.js';
 import type { UseLog } from './use-log.js';
 
 /** Refreshes that are remembered, a power of two. */
@@ -12,20 +12,6 @@ export class MemoryBooks {
   /** By access: how far the way of its burst through the door was when it had passed: so many links, up to an instant. */
   readonly wayLinks: Int32Array;
   readonly wayEnd: Float64Array;
-  /** By access: its master; when its first command went out, what it found, and to whom the last of its wait was due. */
-  readonly owner: Int32Array;
-  readonly firstAt: Float64Array;
-  readonly found: Uint8Array;
-  readonly heldBy: Int32Array;
-  /** By access: who had opened the row that it closes. */
-  readonly closes: Int32Array;
-  /** By bank: who opened its row, and who used it last. */
-  readonly opener: Int32Array;
-  readonly user: Int32Array;
-  /** Who the last commands were for: any, an activate, a column command. */
-  lastUser = NOBODY;
-  lastActivate = NOBODY;
-  lastColumn = NOBODY;
 
   private readonly refreshFrom = new Float64Array(KEPT);
   private readonly refreshTo = new Float64Array(KEPT);
@@ -37,6 +23,7 @@ export class MemoryBooks {
   constructor(
     readonly channel: Channel,
     readonly clock: Clock,
+    private readonly element: number,
     /** From a precharge to the activate after it. */
     readonly prechargePs: number,
     /** From a column command to the next of the same burst, in one bank group. */
@@ -45,22 +32,16 @@ export class MemoryBooks {
     readonly use: UseLog,
   ) {
     const { capacity } = channel.queue;
-    const banks = channel.state.banks.length;
     this.wayLinks = new Int32Array(capacity);
     this.wayEnd = new Float64Array(capacity);
-    this.owner = new Int32Array(capacity);
-    this.firstAt = new Float64Array(capacity);
-    this.found = new Uint8Array(capacity);
-    this.heldBy = new Int32Array(capacity);
-    this.closes = new Int32Array(capacity);
-    this.opener = new Int32Array(banks).fill(NOBODY);
-    this.user = new Int32Array(banks).fill(NOBODY);
   }
 
-  /** An access closes the row of a bank: it is to blame who opened that, its own master where nobody is known. */
-  closesRow(access: number, bank: number): void {
-    const by = this.opener[bank]!;
-    this.closes[access] = by === NOBODY ? this.owner[access]! : by;
+  /** From now on notes are taken: whoever the channel served last is noted, as if that had been done in its time. */
+  open(): void {
+    const { lastColumn, lastColumnClock } = this.channel;
+    if (lastColumn < 0) return;
+    const servedPs = this.clock.at(lastColumnClock);
+    this.use.resume(servedPs - 1, servedPs, servedPs, lastColumn, this.element);
   }
 
   /** A rank, or one bank of it (−1: all), was kept for refresh between two clocks, the command itself at clock `at`. */
@@ -106,8 +87,8 @@ export class MemoryBooks {
   }
 
   /** `who` had the channel until `toPs`, since `fromPs` or the one before, but for the time for which the bank was kept. */
-  had(fromPs: number, toPs: number, who: number, element: number, bank: number): void {
-    const { use } = this;
+  had(fromPs: number, toPs: number, who: number, bank: number): void {
+    const { use, element } = this;
     const begins = fromPs > use.end ? fromPs : use.end;
     for (let n = this.firstRefresh(begins); n < this.refreshes; n++) {
       if (!this.keepsOut(n, bank) || this.fromOf(n) >= toPs) continue;

@@ -4,7 +4,7 @@ import { READ, widen } from '../../model/bursts.js';
 import { type Access, RowState } from '../../model/dram/access.js';
 import type { Channel } from '../../model/dram/channel.js';
 import { DdrController } from '../../model/dram/controller.js';
-import { type Books, NOBODY, REFRESH } from './books.js';
+import { type Books, REFRESH } from './books.js';
 import { Chains, keyOf } from './chains.js';
 import { MemoryBooks } from './memory-books.js';
 import { MemoryDoor } from './memory-door.js';
@@ -37,8 +37,11 @@ export class MemoryVisits {
       const { tckNumerator, tckDenominator, nRP, nCCD_L, burstLength } = element.timing;
       const clock = new Clock(element.base.name, tckNumerator, tckDenominator);
       const spacingPs = clock.at(Math.max(nCCD_L, burstLength / 2));
-      return element.dram.map((channel) => new MemoryBooks(channel, clock, clock.at(nRP), spacingPs, books.newLog()));
+      return element.dram.map(
+        (channel) => new MemoryBooks(channel, clock, element.base.index, clock.at(nRP), spacingPs, books.newLog()),
+      );
     });
+    for (const channels of this.memories) books.memories.push(...(channels ?? []));
     this.most = Math.max(1, ...this.memories.map((channels) => channels?.length ?? 0));
   }
 
@@ -46,13 +49,11 @@ export class MemoryVisits {
   cut(slot: number, element: number, channel: Channel, entering: Access, last: boolean): void {
     const { books } = this;
     const followed = books.followed(slot);
-    if (!followed && !books.blames) return;
+    if (!followed && !books.noting) return;
     const { bursts } = books.context;
     const memory = this.memories[element]![channel.number]!;
     const arrived = bursts.op[slot] === READ ? bursts.usableAt[slot]! : this.door.dataAt(slot, element, entering);
-    memory.owner[entering.number] = bursts.master[slot]!;
-    memory.found[entering.number] = RowState.unknown;
-    if (books.blames) this.door.note(slot, element, memory, arrived);
+    if (books.noting) this.door.note(slot, element, memory, arrived);
     if (followed) this.passes(slot, element, memory, entering, last, arrived);
   }
 
@@ -95,46 +96,29 @@ export class MemoryVisits {
     for (let way = slot * this.most; way < slot * this.most + channels; way++) this.columnAt[way] = -1;
   }
 
-  /** The first command for an access is chosen, by what it found. */
-  chosen(element: number, channel: Channel, queued: Access, found: number, clock: number): void {
-    // the slot of a write may be another's by now, which is of use to blame alone
-    const followed = queued.direction === 0 && this.books.followed(queued.burst);
-    if (!followed && !this.books.blames) return;
-    const memory = this.memories[element]![channel.number]!;
-    const access = queued.number;
-    const bank = queued.bank.index;
-    const owner = memory.owner[access]!;
-    memory.firstAt[access] = memory.clock.at(clock);
-    memory.found[access] = found;
-    if (this.books.blames) memory.heldBy[access] = holderOf(memory, queued, found, clock);
-    if (found === RowState.conflict) memory.closesRow(access, bank);
-    if (found !== RowState.hit) memory.opener[bank] = owner;
-    if (found === RowState.empty) memory.lastActivate = owner;
-    memory.user[bank] = owner;
-    memory.lastUser = owner;
+  /** The first command for an access is chosen, by what it found: to whom the last of its wait was due, and whose row it closes. */
+  chosen(channel: Channel, queued: Access, found: number, clock: number): void {
+    if (!this.books.noting) return;
+    queued.heldBy = holderOf(channel, queued, found, clock);
+    if (found === RowState.conflict) queued.closes = queued.bank.openedBy;
   }
 
   /** An access has its column command at `clock`, or was answered from the write queue; a read is ready at `readyPs`. */
   served(element: number, channel: Channel, queued: Access, clock: number, readyPs: number): void {
     const { books } = this;
+    // the slot of a write may be another's by now, which is of use to blame alone
     const followed = queued.direction === 0 && books.followed(queued.burst);
-    if (!followed && !books.blames) return;
+    if (!followed && !books.noting) return;
     const memory = this.memories[element]![channel.number]!;
-    const access = queued.number;
     const columnPs = memory.clock.at(clock);
     if (followed) this.finish(element, memory, queued, columnPs, readyPs);
-    if (memory.found[access] === RowState.unknown) return;
-    const owner = memory.owner[access]!;
-    const bank = queued.bank.index;
-    memory.lastColumn = owner;
-    memory.lastUser = owner;
-    memory.user[bank] = owner;
-    if (!books.blames) return;
+    if (!books.noting || queued.rowState === RowState.unknown) return;
     // until its first command the channel was still with whoever held that up
-    const { enteredAt } = queued;
-    const firstPs = memory.firstAt[access]!;
-    memory.had(enteredAt, firstPs < columnPs ? firstPs : columnPs, memory.heldBy[access]!, element, bank);
-    memory.had(enteredAt, columnPs, owner, element, bank);
+    const { enteredAt, master, heldBy } = queued;
+    const bank = queued.bank.index;
+    const firstPs = memory.clock.at(queued.firstClock);
+    memory.had(enteredAt, firstPs < columnPs ? firstPs : columnPs, heldBy < 0 ? master : heldBy, bank);
+    memory.had(enteredAt, columnPs, master, bank);
   }
 
   /** A rank, or a bank, was kept for refresh from one clock to another, the command itself at clock `at`. */
@@ -160,8 +144,7 @@ export class MemoryVisits {
    */
   private finish(element: number, memory: MemoryBooks, queued: Access, columnPs: number, readyPs: number): void {
     const { books, ways } = this;
-    const { number: access, burst: slot, bank, piece, enteredAt } = queued;
-    const owner = memory.owner[access]!;
+    const { number: access, burst: slot, bank, piece, enteredAt, rowState, master: owner } = queued;
     const way = slot * this.most + memory.channel.number;
     const ownPs = this.columnAt[way]!;
     if (ownPs < enteredAt) {
@@ -173,14 +156,22 @@ export class MemoryVisits {
     const spaced = ownPs + memory.spacingPs;
     if (ownPs >= 0) ways.reach(way, Part.data, owner, element, spaced < columnPs ? spaced : columnPs);
     this.columnAt[way] = columnPs;
-    const found = memory.found[access]!;
-    const firstPs = found === RowState.unknown ? columnPs : memory.firstAt[access]!;
-    const held = found === RowState.unknown ? owner : memory.heldBy[access]!;
+    const firstPs = rowState === RowState.unknown ? columnPs : memory.clock.at(queued.firstClock);
+    const held = queued.heldBy < 0 ? owner : queued.heldBy;
     this.goesOn(way, slot, element, memory, bank.index, Part.memoryQueue, firstPs, held);
-    if (found === RowState.conflict) {
+    if (rowState === RowState.conflict) {
       const closed = firstPs + memory.prechargePs;
       const until = closed < columnPs ? closed : columnPs;
-      this.goesOn(way, slot, element, memory, bank.index, Part.closing, until, memory.closes[access]!);
+      this.goesOn(
+        way,
+        slot,
+        element,
+        memory,
+        bank.index,
+        Part.closing,
+        until,
+        queued.closes < 0 ? owner : queued.closes,
+      );
     }
     this.goesOn(way, slot, element, memory, bank.index, Part.opening, columnPs, owner);
     if (books.isLast(slot, piece, readyPs)) books.lastWay[slot] = way;
@@ -218,9 +209,8 @@ export class MemoryVisits {
     culprit: number,
   ): void {
     const { books, ways } = this;
-    const by = culprit === NOBODY ? books.context.bursts.master[slot]! : culprit;
-    if (part !== Part.memoryQueue || !books.charged(slot)) ways.reach(way, part, by, element, untilPs);
-    else books.charge(ways.of(way), memory.use, untilPs, part, by, element);
+    if (part !== Part.memoryQueue || !books.charged(slot)) ways.reach(way, part, culprit, element, untilPs);
+    else books.charge(ways.of(way), memory.use, untilPs, part, culprit, element);
   }
 
   private grow(size: number): void {

@@ -12,7 +12,8 @@ export class Servers {
     const followed = books.followed(slot);
     if (!followed && !books.blames) return;
     const arrived = this.arrivedAt(slot, books.context.calendar.now);
-    if (books.blames) this.note(slot, element, unit, arrived, untilPs);
+    if (books.noting) this.note(slot, element, unit, arrived, untilPs);
+    else if (books.blames) this.remember(slot, element, unit, untilPs);
     if (followed && books.earlyHop(slot) < 0) this.serve(slot, element, arrived, untilPs);
   }
 
@@ -39,9 +40,23 @@ export class Servers {
     const server = books.unitLog(element, unit);
     ahead.refer(arrived, now, server, null, master, element);
     server.add(now, untilPs, master, element, slot);
-    // a bank is taken beat by beat out of the queue; a place that a burst at a server has left is seen from the next edge on
-    const { kind, clock } = books.elements[element]!.base;
-    ahead.add(now, kind === 'onchip' ? untilPs : clock.after(now, 1), master, element, slot);
+    ahead.add(now, this.leavesAt(element, untilPs), master, element, slot);
+  }
+
+  /** Nobody asks now, but someone may before the server is free. */
+  private remember(slot: number, element: number, unit: number, untilPs: number): void {
+    const { books } = this;
+    const { bursts, calendar } = books.context;
+    const { now } = calendar;
+    const master = bursts.master[slot]!;
+    books.unitLog(element, unit).hold(now, untilPs, master, element, slot);
+    books.lastQueue(slot).hold(now, this.leavesAt(element, untilPs), master, element, slot);
+  }
+
+  /** A bank is taken beat by beat out of the queue; a place that a burst at a server has left is seen from the next edge on. */
+  private leavesAt(element: number, untilPs: number): number {
+    const { kind, clock } = this.books.elements[element]!.base;
+    return kind === 'onchip' ? untilPs : clock.after(this.books.context.calendar.now, 1);
   }
 
   /** When as much of it was there as is by now. */

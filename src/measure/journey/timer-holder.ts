@@ -1,8 +1,7 @@
 // Hot path: once per column access.
 import { type Access, RowState } from '../../model/dram/access.js';
+import type { Channel } from '../../model/dram/channel.js';
 import { Shared } from '../../model/dram/bank-state.js';
-import { NOBODY } from './books.js';
-import type { MemoryBooks } from './memory-books.js';
 
 /**
  * Who set the timer that held up an access's first command to the last, told while the channel's state is still that from
@@ -10,27 +9,26 @@ import type { MemoryBooks } from './memory-books.js';
  * or one that banks share (tRRD and tFAW: the last activate; tCCD, turnaround, the data bus: the last column command). Where
  * none did, another command was before it; where none was, it came between two clocks: its own master.
  */
-export function holderOf(memory: MemoryBooks, access: Access, found: number, clock: number): number {
-  const { state } = memory.channel;
-  const { bank, direction, number, enterClock } = access;
-  const own = memory.owner[number]!;
+export function holderOf(channel: Channel, access: Access, found: number, clock: number): number {
+  const { state, lastUser, lastActivate, lastColumn } = channel;
+  const { bank, direction, master: own, enterClock } = access;
   if (clock <= enterClock) return own;
   let bankAt = bank.prechargeAt;
-  let bankBy = memory.user[bank.index]!;
+  let bankBy = bank.usedBy;
   let sharedAt = -1;
-  let sharedBy = NOBODY;
+  let sharedBy = -1;
   if (found === RowState.hit) {
     bankAt = bank.columnAt;
     sharedAt = state.shared[(direction === 1 ? Shared.write : Shared.read) * state.groups + bank.group]!;
-    sharedBy = memory.lastColumn;
+    sharedBy = lastColumn;
   } else if (found === RowState.empty) {
     bankAt = bank.activateAt;
-    bankBy = memory.opener[bank.index]!;
+    bankBy = bank.openedBy;
     sharedAt = state.shared[Shared.activate * state.groups + bank.group]!;
-    sharedBy = memory.lastActivate;
+    sharedBy = lastActivate;
   }
-  let by = memory.lastUser;
+  let by = lastUser;
   if (bankAt >= clock && bankAt >= sharedAt) by = bankBy;
   else if (sharedAt >= clock) by = sharedBy;
-  return by === NOBODY ? own : by;
+  return by < 0 ? own : by;
 }

@@ -75,6 +75,10 @@ export class Tracer extends Probe {
     this.parts?.wayOut.accepted(slot);
   }
 
+  override lost(slot: number): void {
+    this.parts?.books.ends(slot);
+  }
+
   override waits(slot: number, _element: number, fromPs: number): void {
     this.parts?.wayOut.waits(slot, fromPs);
   }
@@ -95,8 +99,8 @@ export class Tracer extends Probe {
     this.parts?.memory.cut(slot, element, channel, access, last);
   }
 
-  override chosen(element: number, channel: Channel, access: Access, found: number, clock: number): void {
-    this.parts?.memory.chosen(element, channel, access, found, clock);
+  override chosen(_element: number, channel: Channel, access: Access, found: number, clock: number): void {
+    this.parts?.memory.chosen(channel, access, found, clock);
   }
 
   override served(element: number, channel: Channel, access: Access, clock: number, readyPs: number): void {
@@ -157,6 +161,7 @@ export class Tracer extends Probe {
     if (parts.books.context.bursts.acceptedAt[slot]! >= 0) {
       parts.memory.completed(slot);
       parts.wayBack.completed(slot);
+      if (parts.books.context.bursts.number[slot]! >= 0) parts.books.ends(slot);
     } else if (slot !== this.waiter) parts.wayOut.inPrivateCache(slot);
     this.waiter = -1;
   }

@@ -41,6 +41,13 @@ export class UseLog {
   private lastPs = -0.5;
   private earlier = 0;
 
+  /** Who had the place last while no notes were taken, from when until when, and when that was known; see `keyOf`. */
+  private heldFromPs = -0.5;
+  private heldUntilPs = -0.5;
+  private heldSincePs = -0.5;
+  private heldKey = 0;
+  private heldSlot = NONE;
+
   /** @param all the logs of one recorder, to which it adds itself: entries name others by their number */
   constructor(
     private readonly calendar: Calendar,
@@ -60,6 +67,25 @@ export class UseLog {
     const at = this.enter(keyOf(0, who, where), slot);
     this.facts[at + FIRST] = NONE;
     this.setTimes(fromPs, toPs);
+  }
+
+  /** The same while no notes are taken: of such uses only the last is kept, which may come to matter. */
+  hold(fromPs: number, toPs: number, who: number, where: number, slot: number): void {
+    this.heldSincePs = this.calendar.now;
+    this.heldFromPs = fromPs;
+    this.heldUntilPs = toPs;
+    this.heldKey = keyOf(0, who, where);
+    this.heldSlot = slot;
+  }
+
+  /** From now on notes are taken; who had the place last is noted at once, as if it had been in its time. */
+  open(): void {
+    this.noteLate(this.heldFromPs, this.heldUntilPs, this.heldSincePs, this.heldKey, this.heldSlot);
+  }
+
+  /** The same for a use of which whoever calls has kept account. */
+  resume(fromPs: number, toPs: number, sincePs: number, who: number, where: number): void {
+    this.noteLate(fromPs, toPs, sincePs, keyOf(0, who, where), NONE);
   }
 
   /**
@@ -204,6 +230,14 @@ export class UseLog {
     times[at] = fromPs > endPs ? fromPs : endPs;
     times[at + 1] = toPs;
     this.endPs = toPs;
+  }
+
+  /** Notes a use that has been known since `sincePs`: of what is known since before this instant, it is a part. */
+  private noteLate(fromPs: number, toPs: number, sincePs: number, key: number, slot: number): void {
+    if (toPs <= this.endPs || toPs <= fromPs) return;
+    this.facts[this.enter(key, slot) + FIRST] = NONE;
+    this.setTimes(fromPs, toPs);
+    if (sincePs < this.calendar.now) this.earlier = this.made;
   }
 
   /** The ring is full, once more: it grows where it holds too short a time. Its first entry is the oldest. */

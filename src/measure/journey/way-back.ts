@@ -14,11 +14,11 @@ export class WayBack {
   sent(slot: number, hop: number, edge: number, cycles: number, last: boolean): void {
     const { books } = this;
     const followed = books.followed(slot);
-    if (!followed && !books.blames) return;
+    if (!followed && !books.noting) return;
     const { bursts } = books.context;
     const { clock, readLane, writeLane, element } = bursts.routes[slot]!.hops[hop]!;
     if (last && followed) books.leftAt[slot * bursts.hops + hop] = clock.at(edge + cycles - 1);
-    if (!books.blames) return;
+    if (!books.noting) return;
     const lane = bursts.op[slot] === READ ? readLane : writeLane;
     books.log(lane.place).add(clock.at(edge), clock.at(edge + cycles), bursts.master[slot]!, element, slot);
   }

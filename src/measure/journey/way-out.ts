@@ -19,7 +19,9 @@ export class WayOut {
     const { element } = bursts.routes[slot]!.hops[0]!;
     const wantedAt = bursts.wantedAt[slot]!;
     const offeredAt = bursts.offeredAt[slot]!;
-    if (!books.start(slot, wantedAt)) return;
+    const followed = books.start(slot, wantedAt);
+    books.setsOut(slot);
+    if (!followed) return;
     // a core has looked it up in its own cache before
     if (books.hitCycles[master]! > 0) this.lookedUp(slot, offeredAt);
     else books.chains.add(slot, Part.sourceWait, master, element, offeredAt);
@@ -76,12 +78,13 @@ export class WayOut {
   granted(slot: number, element: number, hop: number, place: number): void {
     const { books } = this;
     const followed = books.followed(slot);
-    if (!followed && !books.blames) return;
-    const arrived = this.arrivedAt(slot, element, hop);
-    const early = books.earlyHop(slot);
-    if (books.blames) this.note(slot, element, hop, place, arrived);
-    if (followed && (early < 0 || hop < early)) this.waited(slot, element, hop, arrived);
-    books.stalledAt[slot] = Infinity;
+    if (followed || books.noting) {
+      const arrived = this.arrivedAt(slot, element, hop);
+      const early = books.earlyHop(slot);
+      if (books.noting) this.note(slot, element, hop, place, arrived);
+      if (followed && (early < 0 || hop < early)) this.waited(slot, element, hop, arrived);
+    }
+    if (books.blames) books.stalledAt[slot] = Infinity;
   }
 
   /** A head that is granted now, which is noted, has waited since it arrived. */

@@ -249,7 +249,7 @@ export const BLAME_TABLE: Table<BlameRow> = {
     column(
       'share',
       'charged_share',
-      'Share of the bursts whose waiting was charged, which stand for all of like latency: of a victim with many bursts some thousands, and of those every k-th where more than 32 masters contend.',
+      'Share of the bursts whose waiting was charged, which stand for all of like latency: the first 128 of a victim, and those that set out in spells spread over the run; of these every k-th where more than 32 masters contend.',
       (row) => row.chargedShare,
     ),
   ],

@@ -47,6 +47,8 @@ export class AccessQueue {
   reserve(): Access {
     const access = this.free[--this.freeCount]!;
     access.rowState = UNKNOWN;
+    access.heldBy = -1;
+    access.closes = -1;
     access.waits = 0;
     access.overlaps = 0;
     access.after = -1;

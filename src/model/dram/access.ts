@@ -18,6 +18,8 @@ export class Access {
   low = 0;
   high = 0;
   qos = 0;
+  /** The master that it is of, whatever becomes of the burst. */
+  master = 0;
   /** For the sender: the burst, and which of its accesses this is. */
   burst = 0;
   piece = 0;
@@ -32,6 +34,11 @@ export class Access {
   key = 0.5;
   urgency = 0;
   rowState: number = RowState.unknown;
+  /** The clock of that command. */
+  firstClock = 0.5;
+  /** For whoever keeps books: who held that command up, −1 while that is not known, and whose row it closed. */
+  heldBy = -1;
+  closes = -1;
   /** How many things it waits for before it may be served. */
   waits = 0;
   /** For a read: how many of those are writes that it overlaps. */

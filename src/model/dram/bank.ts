@@ -42,6 +42,9 @@ export class Bank {
   idleAt = Infinity;
   readonly reads: BankList;
   readonly writes: BankList;
+  /** Whose access opened its row last, and whose had its last command; −1 for none. */
+  openedBy = -1;
+  usedBy = -1;
 
   /**
    * @param index rank × banks per rank + bank within the rank

@@ -36,6 +36,11 @@ export class Channel implements Actor {
   readonly state: BankState;
   readonly use: DramUse;
   readonly number: number;
+  /** Whose access had the last command of any kind, the last activate and the last column command, and when that was. */
+  lastUser = -1;
+  lastActivate = -1;
+  lastColumn = -1;
+  lastColumnClock = -Infinity;
   private readonly planner: Planner;
   private readonly refresh: Refresh;
   private readonly drain: Drain;
@@ -362,6 +367,9 @@ export class Channel implements Actor {
     if (auto) queue.rowChanged(bank);
     else queue.timersChanged(bank);
     this.drain.served();
+    this.used(access);
+    this.lastColumn = access.master;
+    this.lastColumnClock = at;
     if (write) this.hazards.left(access);
     const kind = write ? WRITE_COMMAND : READ_COMMAND;
     this.report(at, bank, row, auto ? kind + 2 : kind);
@@ -383,11 +391,20 @@ export class Channel implements Actor {
   private classify(access: Access, found: number, at: number): void {
     if (access.rowState !== UNKNOWN) return;
     access.rowState = found;
+    access.firstClock = at;
     this.params.probe.chosen(this.params.element, this, access, found, at);
+    this.used(access);
+    if (found !== HIT) access.bank.openedBy = access.master;
+    if (found === EMPTY) this.lastActivate = access.master;
     if (!this.use.inWindow(at)) return;
     if (found === HIT) this.use.rowHits++;
     else if (found === EMPTY) this.use.rowEmpties++;
     else this.use.rowConflicts++;
+  }
+
+  private used({ bank, master }: Access): void {
+    bank.usedBy = master;
+    this.lastUser = master;
   }
 
   private report(at: number, bank: Bank, row: number, kind: number): void {

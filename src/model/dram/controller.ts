@@ -135,6 +135,7 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
     access.high = high;
     access.qos = bursts.qos[slot]!;
     access.burst = slot;
+    access.master = bursts.master[slot]!;
     access.piece = piece;
     if (!queue.write && piece === 0 && !this.pieces.beatsAreNarrow(slot)) this.pieces.start(slot);
     access.enteredAt = this.base.clock.at(edge + this.frontCycles);

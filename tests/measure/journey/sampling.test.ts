@@ -10,8 +10,7 @@ import type { PathPlain } from '../../../src/measure/path-record.js';
 import { allBursts } from '../../../src/measure/journey/stage-tally.js';
 import { settingsTo } from '../recorder-settings.js';
 
-const ROUND = 4096;
-const CHARGED = 1024;
+const ROUND = 2048;
 
 /** Weights of the bursts of one path from number `first` on. */
 function weights(sampling: Sampling, first: number, count: number): number[] {
@@ -22,7 +21,7 @@ const sum = (series: readonly number[]): number => series.reduce((total, x) => t
 
 describe('Sampling', () => {
   it('follows the first round of a path whole, whatever its first number, and a share that halves after 1, 3, 7 ... rounds', () => {
-    const all = weights(new Sampling(8, 1), 12_345, 15 * ROUND);
+    const all = weights(new Sampling(1), 12_345, 15 * ROUND);
     expect(new Set(all.slice(0, ROUND))).toEqual(new Set([1]));
     expect(new Set(all.slice(ROUND, 3 * ROUND))).toEqual(new Set([0, 2]));
     expect(new Set(all.slice(3 * ROUND, 7 * ROUND))).toEqual(new Set([0, 4]));
@@ -42,7 +41,7 @@ describe('Sampling', () => {
 
   it('falls in step with no pattern: every residue of 2 to 64 has its share', () => {
     const count = 63 * ROUND;
-    const all = weights(new Sampling(8, 1), 0, count);
+    const all = weights(new Sampling(1), 0, count);
     for (const step of [2, 3, 8, 64]) {
       for (let residue = 0; residue < step; residue++) {
         const stood = sum(all.filter((_, n) => n % step === residue));
@@ -51,22 +50,6 @@ describe('Sampling', () => {
         expect(Math.abs(stood - mean)).toBeLessThan(5 * Math.sqrt(31 * mean));
       }
     }
-  });
-
-  it('charges some of those that are followed, whose share halves sooner', () => {
-    const sampling = new Sampling(8, 1);
-    const followed = weights(sampling, 0, 15 * ROUND);
-    const charged = followed.map((_, number) => sampling.chargedWeightOf(0, number));
-    expect(charged.every((weight, n) => weight === 0 || followed[n]! > 0)).toBe(true);
-    expect(new Set(charged.slice(0, CHARGED))).toEqual(new Set([1]));
-    expect(new Set(charged.slice(CHARGED, 3 * CHARGED))).toEqual(new Set([0, 2]));
-    expect(new Set(charged.slice(7 * CHARGED, 15 * CHARGED))).toEqual(new Set([0, 8]));
-  });
-
-  it('charges every k-th of the sample where more than 32 masters contend', () => {
-    const sampling = new Sampling(65, 1);
-    weights(sampling, 0, 1);
-    expect([0, 1, 2, 3, 4].map((number) => sampling.chargedWeightOf(0, number))).toEqual([1, 0, 0, 1, 0]);
   });
 });
 
@@ -88,14 +71,51 @@ class Whole extends Logging {
   }
 }
 
-/** A load that keeps a DRAM channel full, long enough for a sample; what each path of it came to. */
+/** A load of the bench, long enough for a sample. */
+const load = (name: string): string =>
+  readFileSync(new URL(`../../bench/loads/${name}.yaml`, import.meta.url), 'utf8').replace(
+    /duration: \d+ ms/u,
+    'duration: 2 ms',
+  );
+
+/** Bursts that seldom come, and find a lane, a server and a queue taken by long ones for a while already, and those charged no more. */
+const SELDOM = `
+title: seldom
+platform:
+  clocks: { fabric: 400 MHz }
+  ports:
+    p0: { clock: fabric, width: 128 bit, to: [exchange], outstanding: unlimited, queue_depth: 8 }
+    p1: { clock: fabric, width: 128 bit, to: [exchange], outstanding: unlimited, queue_depth: 8 }
+  switches:
+    exchange: { clock: fabric, width: 128 bit, to: [ddr, pad, desk], queue_depth: 8 }
+  memories:
+    ddr: { kind: ddr, grade: DDR3-1600K-x16, bus: 32 bit, density: 4 Gbit, clock: fabric, width: 128 bit }
+    pad: { kind: onchip, clock: fabric, width: 128 bit, size: 192 KiB, access: 2 cycles }
+  devices:
+    desk: { size: 4 KiB, clock: fabric, width: 128 bit, service: 900 ns }
+buffers:
+  long: { memory: ddr, size: 16 MiB }
+  short: { memory: ddr, size: 16 MiB }
+  near: { memory: pad, size: 64 KiB }
+  form: { memory: desk, size: 4 KiB }
+masters:
+  long: { attach: p0, burst: 64 beats, size: 1 KiB, outstanding: 4, buffer: long, operations: { read_share: 30 % }, issue: { process: greedy } }
+  behind: { attach: p0, burst: 4 beats, buffer: short, operations: write, size: 64 B, issue: { process: periodic, block: 64 B, every: 33333 ns } }
+  ahead: { attach: p0, burst: 64 beats, size: 1 KiB, outstanding: 2, buffer: near, operations: write, issue: { process: greedy } }
+  rival: { attach: p1, burst: 64 beats, size: 1 KiB, outstanding: 2, buffer: near, operations: write, issue: { process: greedy } }
+  seldom: { attach: p1, burst: 4 beats, buffer: short, operations: write, size: 64 B, issue: { process: periodic, block: 64 B, every: 37777 ns } }
+  clerk: { attach: p0, burst: 1 beats, size: 16 B, outstanding: 1, buffer: form, operations: read, issue: { process: greedy } }
+  caller: { attach: p1, burst: 1 beats, size: 16 B, buffer: form, operations: read, issue: { process: periodic, block: 16 B, every: 41111 ns } }
+run: { duration: 4 ms, warmup: 0 ns, replications: 1, drain: 10 us }
+`;
+
+/** What each path of a load came to. */
 function pathsOf(
   make: new (system: SystemSpec, settings: RecorderSettings) => Recorder,
   shuffle?: () => number,
+  text = load('saturated-ddr'),
 ): PathPlain[] {
-  const path = '../../bench/loads/saturated-ddr.yaml';
-  const text = readFileSync(new URL(path, import.meta.url), 'utf8').replace('20 ms', '2 ms');
-  const system = readScenario(text, 'saturated-ddr.yaml', { readFile: () => '' }).systems[0]!;
+  const system = readScenario(text, 'load.yaml', { readFile: () => '' }).systems[0]!;
   const { durationPs, drainPs } = system.run;
   const recorder = new make(system, settingsTo(durationPs, 'blame'));
   const options = { seed: system.run.seed, replication: 1, warmupPs: 0, durationPs, drainPs, probe: recorder };
@@ -109,9 +129,21 @@ test('the sample, and what it tells, is the same in whatever order the events of
   expect(pathsOf(Recorder, randomStream('shuffle', 1, 'events', 'order'))).toEqual(pathsOf(Recorder));
 });
 
-test('that all bursts are followed for a log changes nothing in what the sample tells', () => {
-  expect(pathsOf(Logging)).toEqual(pathsOf(Recorder));
-});
+// the one takes notes while a burst that is charged is under way, the other always
+test.each([
+  ['saturated-ddr', load('saturated-ddr')],
+  ['caches', load('caches')],
+  ['device', load('device')],
+  ['seldom', SELDOM],
+])(
+  'that all bursts of %s are followed, and notes are always taken, changes nothing in what the sample tells',
+  (_, text) => {
+    const sampled = pathsOf(Recorder, undefined, text);
+    expect(sampled).toEqual(pathsOf(Logging, undefined, text));
+    const [charged, all] = (['charged', 'count'] as const).map((key) => sum(sampled.map(({ blame }) => blame![key])));
+    expect(charged).toBeLessThan(0.5 * all!);
+  },
+);
 
 test('a sample of the bursts tells what all of them tell', () => {
   const [sampled, whole] = [pathsOf(Recorder), pathsOf(Whole)];

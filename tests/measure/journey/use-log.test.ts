@@ -61,6 +61,24 @@ describe('UseLog', () => {
     expect(told(queue, 10, 100)).toEqual(['4@8: 20', '1@5: 30', '4@8: 70', '5@8: 80', '3@6: 100']);
   });
 
+  it('keeps of what it was not to note the last use alone, which it notes when it is asked to, as from its time', () => {
+    const { calendar, log } = setUp();
+    const [server, lane] = [log(), log()];
+    server.hold(0, 100, 1, 5, -1);
+    calendar.now = 100;
+    server.hold(100, 300, 2, 5, -1);
+    calendar.now = 150;
+    server.open();
+    server.open();
+    lane.resume(120, 200, 120, 3, 6);
+    expect(told(server, 50, 350)).toEqual(['9@9: 100', '2@5: 300', '9@9: 350']);
+    // known before this instant
+    expect([server, lane].map(({ nextEarlier }) => nextEarlier)).toEqual([1, 1]);
+    lane.resume(150, 250, 150, 4, 6);
+    expect(lane.nextEarlier).toBe(1);
+    expect(told(lane, 110, 250)).toEqual(['9@9: 120', '3@6: 200', '4@6: 250']);
+  });
+
   it('grows rather than forget what is young, and keeps all of it in order', () => {
     const { calendar, log } = setUp();
     const uses = log();

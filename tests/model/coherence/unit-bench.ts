@@ -270,7 +270,7 @@ export class UnitBench {
       seed: 'bench',
       replication: 1,
       warnings: new Map(),
-      places: { count: 0 },
+      places: { count: 0, lanes: [] },
       tally: { counted: 0, issuedBursts: 0, completedBursts: 0 },
       stale: null,
       tasks: null,

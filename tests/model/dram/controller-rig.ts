@@ -60,7 +60,7 @@ export class ControllerRig implements Actor {
       seed: options.seed ?? 'seed',
       replication: 0,
       warnings: new Map(),
-      places: { count: 0 },
+      places: { count: 0, lanes: [] },
       tally: { counted: 0, issuedBursts: 0, completedBursts: 0 },
       stale: null,
       tasks: null,
