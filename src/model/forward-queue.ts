@@ -21,6 +21,8 @@ export interface QueueSender {
  */
 export class ForwardQueue {
   sender: QueueSender | null = null;
+  /** The burst at the head, or −1: kept at hand, as it is asked for more often than it changes. */
+  head = -1;
   /** Its number among all places. */
   readonly place: number;
   /** From when on the head may be granted: an input gives one burst at a time. Kept by the owner. */
@@ -85,12 +87,9 @@ export class ForwardQueue {
     this.meter.change(this.context.calendar.now, 1);
     if (this.waiting === this.ring.length) this.growRing();
     this.ring[(this.first + this.waiting) & (this.ring.length - 1)] = slot;
-    if (++this.waiting === 1) this.owner.arrived(this);
-  }
-
-  /** The burst at the head, or −1. */
-  get head(): number {
-    return this.waiting === 0 ? -1 : this.ring[this.first]!;
+    if (++this.waiting > 1) return;
+    this.head = slot;
+    this.owner.arrived(this);
   }
 
   /** When the head can act, or Infinity. */
@@ -100,9 +99,9 @@ export class ForwardQueue {
 
   /** Takes the head out; its place is not free before `release`. */
   pop(): number {
-    const slot = this.ring[this.first]!;
+    const slot = this.head;
     this.first = (this.first + 1) & (this.ring.length - 1);
-    this.waiting--;
+    this.head = --this.waiting === 0 ? -1 : this.ring[this.first]!;
     return slot;
   }
 
