@@ -38,10 +38,10 @@ export class MemoryBooks {
 
   /** From now on notes are taken: whoever the channel served last is noted, as if that had been done in its time. */
   open(): void {
-    const { lastColumn, lastColumnClock } = this.channel;
-    if (lastColumn < 0) return;
-    const servedPs = this.clock.at(lastColumnClock);
-    this.use.resume(servedPs - 1, servedPs, servedPs, lastColumn, this.element);
+    const { ofColumn, columnClock } = this.channel.last;
+    if (ofColumn < 0) return;
+    const servedPs = this.clock.at(columnClock);
+    this.use.resume(servedPs - 1, servedPs, servedPs, ofColumn, this.element);
   }
 
   /** A rank, or one bank of it (−1: all), was kept for refresh between two clocks, the command itself at clock `at`. */

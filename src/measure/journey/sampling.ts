@@ -5,7 +5,7 @@ import { halvings, mixed } from './mixed.js';
 const FOLLOWED = 2048;
 
 /**
- * Which bursts are followed step by step, to tell where their time went. Some fifty steps cost a third of all else about a
+ * Which bursts are followed step by step, to tell where their time went. Some fifty steps cost half as much as all else about a
  * burst. So of a path's bursts that count a first round is taken whole, and of later ones a share that halves after one, three,
  * seven ... rounds; each stands for as many as its share says. A path of few bursts is told whole, one of many by some
  * thousands of them. The choice goes by the burst's number, mixed, so that it falls in step with no pattern.

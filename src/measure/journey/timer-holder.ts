@@ -10,7 +10,7 @@ import { Shared } from '../../model/dram/bank-state.js';
  * none did, another command was before it; where none was, it came between two clocks: its own master.
  */
 export function holderOf(channel: Channel, access: Access, found: number, clock: number): number {
-  const { state, lastUser, lastActivate, lastColumn } = channel;
+  const { state, last } = channel;
   const { bank, direction, master: own, enterClock } = access;
   if (clock <= enterClock) return own;
   let bankAt = bank.prechargeAt;
@@ -20,14 +20,14 @@ export function holderOf(channel: Channel, access: Access, found: number, clock:
   if (found === RowState.hit) {
     bankAt = bank.columnAt;
     sharedAt = state.shared[(direction === 1 ? Shared.write : Shared.read) * state.groups + bank.group]!;
-    sharedBy = lastColumn;
+    sharedBy = last.ofColumn;
   } else if (found === RowState.empty) {
     bankAt = bank.activateAt;
     bankBy = bank.openedBy;
     sharedAt = state.shared[Shared.activate * state.groups + bank.group]!;
-    sharedBy = lastActivate;
+    sharedBy = last.ofActivate;
   }
-  let by = lastUser;
+  let by = last.ofAny;
   if (bankAt >= clock && bankAt >= sharedAt) by = bankBy;
   else if (sharedAt >= clock) by = sharedBy;
   return by < 0 ? own : by;

@@ -16,6 +16,7 @@ import { Command } from './command.js';
 import { Drain } from './drain.js';
 import { DramUse } from './dram-use.js';
 import { Hazards } from './hazards.js';
+import { LastUsers } from './last-users.js';
 import { Planner } from './planner.js';
 import { Refresh } from './refresh.js';
 
@@ -36,11 +37,7 @@ export class Channel implements Actor {
   readonly state: BankState;
   readonly use: DramUse;
   readonly number: number;
-  /** Whose access had the last command of any kind, the last activate and the last column command, and when that was. */
-  lastUser = -1;
-  lastActivate = -1;
-  lastColumn = -1;
-  lastColumnClock = -Infinity;
+  readonly last = new LastUsers();
   private readonly planner: Planner;
   private readonly refresh: Refresh;
   private readonly drain: Drain;
@@ -367,9 +364,7 @@ export class Channel implements Actor {
     if (auto) queue.rowChanged(bank);
     else queue.timersChanged(bank);
     this.drain.served();
-    this.used(access);
-    this.lastColumn = access.master;
-    this.lastColumnClock = at;
+    this.last.column(access, at);
     if (write) this.hazards.left(access);
     const kind = write ? WRITE_COMMAND : READ_COMMAND;
     this.report(at, bank, row, auto ? kind + 2 : kind);
@@ -393,18 +388,8 @@ export class Channel implements Actor {
     access.rowState = found;
     access.firstClock = at;
     this.params.probe.chosen(this.params.element, this, access, found, at);
-    this.used(access);
-    if (found !== HIT) access.bank.openedBy = access.master;
-    if (found === EMPTY) this.lastActivate = access.master;
-    if (!this.use.inWindow(at)) return;
-    if (found === HIT) this.use.rowHits++;
-    else if (found === EMPTY) this.use.rowEmpties++;
-    else this.use.rowConflicts++;
-  }
-
-  private used({ bank, master }: Access): void {
-    bank.usedBy = master;
-    this.lastUser = master;
+    this.last.chosen(access, found);
+    if (this.use.inWindow(at)) this.use.found(found);
   }
 
   private report(at: number, bank: Bank, row: number, kind: number): void {

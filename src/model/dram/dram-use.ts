@@ -1,6 +1,9 @@
 import type { Clock } from '../../engine/clock.js';
 import { shiftOf } from '../bursts.js';
 import { TimeMeter, type Window } from '../window.js';
+import { RowState } from './access.js';
+
+const { hit: HIT, empty: EMPTY } = RowState;
 
 /** What one channel did within the measuring window: the counts behind memory.csv. */
 export class DramUse {
@@ -45,6 +48,13 @@ export class DramUse {
   /** Is clock `at` inside the measuring window? */
   inWindow(at: number): boolean {
     return at >= this.windowClocks[0]! && at < this.windowClocks[1]!;
+  }
+
+  /** A column access found its row open, none open, or another one. */
+  found(rowState: number): void {
+    if (rowState === HIT) this.rowHits++;
+    else if (rowState === EMPTY) this.rowEmpties++;
+    else this.rowConflicts++;
   }
 
   /** Data of an access is on the bus for `burstBeats` from clock `start` on; bytes [low, high) of it are useful. */

@@ -9,7 +9,7 @@ import type { Channel } from '../../../src/model/dram/channel.js';
 function booksOf(lastColumn: number): { use: UseLog; books: MemoryBooks; calendar: Calendar } {
   const calendar = new Calendar();
   const use = new UseLog(calendar, []);
-  const channel = { queue: { capacity: 4 }, lastColumn, lastColumnClock: 8 } as Channel;
+  const channel = { queue: { capacity: 4 }, last: { ofColumn: lastColumn, columnClock: 8 } } as Channel;
   return { use, books: new MemoryBooks(channel, new Clock('dram', 1250, 1), 7, 13_750, 5000, use), calendar };
 }
 
