@@ -5,6 +5,9 @@
  * Times and edge numbers are whole numbers in doubles, exact to 2^53.
  */
 export class Clock {
+  /** Is the period whole picoseconds? A flag, as a short test keeps `at` so short that it is always compiled into its caller. */
+  private readonly whole: boolean;
+
   constructor(
     readonly name: string,
     readonly numerator: number,
@@ -19,16 +22,17 @@ export class Clock {
     if (!Number.isSafeInteger(numerator * denominator)) {
       throw new RangeError(`clock ${name}: period ${numerator}/${denominator} ps needs more than 53 bits`);
     }
+    this.whole = denominator === 1;
   }
 
   /** Time of edge `index`, in ps. */
   at(index: number): number {
-    return this.denominator === 1 ? index * this.numerator : this.roundedAt(index);
+    return this.whole ? index * this.numerator : this.roundedAt(index);
   }
 
   /** Number of the first edge at or after `timePs`. */
   indexFrom(timePs: number): number {
-    return this.denominator === 1 ? Math.ceil(timePs / this.numerator) : this.roundedIndexFrom(timePs);
+    return this.whole ? Math.ceil(timePs / this.numerator) : this.roundedIndexFrom(timePs);
   }
 
   // apart, so that the short way of a whole period is taken into whoever asks
