@@ -5,7 +5,11 @@ import type { Outcome, Task } from './tasks.js';
 const WORKER = fileURLToPath(new URL('worker.ts', import.meta.url));
 
 /** As the command line sets them. */
-const COMPILER = ['--max-inlined-bytecode-size-cumulative=1600', '--max-inlined-bytecode-size=300'];
+const COMPILER = [
+  '--max-inlined-bytecode-size-cumulative=1600',
+  '--max-inlined-bytecode-size=300',
+  '--max-inlined-bytecode-size-small=48',
+];
 
 /** Performs all tasks in so many processes; `onDone` is told of each, in the order in which they end. */
 export function performAll(
