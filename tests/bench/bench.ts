@@ -3,6 +3,8 @@
  * list beside one compiled from C++. `npm run bench [-- LOAD… | yardstick]` with `--rounds N`, `--json FILE`, `--against FILE`
  * (ratios to an earlier JSON), `--profile` (where the time goes, by part), `--journeys stages` or `blame` (keep account of
  * where bursts spend their time as well), `--timeline on` (of the course over time). `UPDATE=1` renews the event counts.
+ * `--turns SIDE,SIDE…` compares instead: each side is an account of journeys (`off`, `stages`, `blame`) or the folder of another
+ * build, and all run in turns of some milliseconds, so that what slows the machine down slows down each of them.
  */
 import { execFileSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
@@ -13,6 +15,7 @@ import { parseArgs } from 'node:util';
 import { type Figures, figuresOf, type Measured } from './figures.js';
 import { type Load, LOADS } from './loads.js';
 import { profiled, profileFlags } from './profile.js';
+import { inTurns, type Side } from './turns/turns.js';
 import { type Holds, yardstick } from './yardstick/yardstick.js';
 
 /** What a run leaves as JSON. */
@@ -24,6 +27,7 @@ interface Results {
 
 const YARDSTICK = 'yardstick';
 const EXPECTED = new URL('./expected-events.json', import.meta.url);
+const OWN = fileURLToPath(new URL('../../dist', import.meta.url));
 const MEASURE = fileURLToPath(new URL('./measure.mjs', import.meta.url));
 /** Parts of a profile that are shown. */
 const SHOWN = 20;
@@ -36,6 +40,7 @@ const { values, positionals } = parseArgs({
     journeys: { type: 'string', default: 'off' },
     timeline: { type: 'string', default: 'off' },
     profile: { type: 'boolean', default: false },
+    turns: { type: 'string' },
   },
   allowPositionals: true,
 });
@@ -50,16 +55,34 @@ const { length: cores } = cpus();
 console.log(`${cores} cores, ${cpus()[0]!.model}, Node ${process.version}; one core used, ${values.rounds} rounds`);
 console.log(`journeys: ${values.journeys}\n`);
 const loads: Record<string, Figures> = {};
-for (const load of LOADS.filter(({ name }) => isChosen(name))) loads[load.name] = benched(load);
-const holds = isChosen(YARDSTICK) && !values.profile ? held() : [];
+const chosen = LOADS.filter(({ name }) => isChosen(name));
+if (values.turns === undefined) for (const load of chosen) loads[load.name] = await benched(load);
+else for (const load of chosen) await inTurnsOn(load, values.turns.split(',').map(sideOf));
+const holds = isChosen(YARDSTICK) && !values.profile && values.turns === undefined ? held() : [];
 if (values.json !== undefined) {
   const results: Results = { journeys: values.journeys, loads, holds };
   writeFileSync(values.json, `${JSON.stringify(results, null, 2)}\n`);
 }
 
+/** A side by its name: an account of journeys, or the folder of a build. */
+function sideOf(name: string): Side {
+  const isAccount = ['off', 'stages', 'blame'].includes(name);
+  return { name, dist: isAccount ? OWN : name, journeys: isAccount ? name : values.journeys };
+}
+
+/** Compares sides on a load, each launched anew some times, since no two launches compile quite alike. */
+async function inTurnsOn(load: Load, sides: readonly Side[]): Promise<void> {
+  console.log(`${load.name}: processor time of a burst, as a multiple of that of ${sides[0]!.name}`);
+  for (const { name, ratio, low, high } of await withFile(load, (file) =>
+    inTurns(file, sides, flags, Number(values.rounds)),
+  )) {
+    console.log(`  ${name}: ${ratio.toFixed(3)} (95 %: ${low.toFixed(3)} to ${high.toFixed(3)})`);
+  }
+}
+
 /** Measures a load and prints its line. */
-function benched(load: Load): Figures {
-  const measured = measuredApart(load);
+async function benched(load: Load): Promise<Figures> {
+  const measured = await measuredApart(load);
   expectEvents(load.name, measured.events);
   const figures = figuresOf(measured);
   console.log(`${load.name}: ${load.about}; ${measured.bursts} bursts, ${measured.events} events`);
@@ -78,11 +101,8 @@ function benched(load: Load): Figures {
 }
 
 /** A load in a process of its own: in one process the loads would share compiled code and slow each other. */
-function measuredApart({ name, text }: Load): Measured {
-  const folder = mkdtempSync(join(tmpdir(), 'burstyard-bench-'));
-  try {
-    const file = join(folder, `${name}.yaml`);
-    writeFileSync(file, text());
+function measuredApart(load: Load): Promise<Measured> {
+  return withFile(load, (file) => {
     const run = (more: readonly string[]): string =>
       execFileSync(
         process.execPath,
@@ -98,6 +118,16 @@ function measuredApart({ name, text }: Load): Measured {
       console.log(`  ${(100 * share).toFixed(1).padStart(5)} %  ${part}`);
     }
     return JSON.parse(answer) as Measured;
+  });
+}
+
+/** Does something with a load as a file, which is gone afterwards. */
+async function withFile<T>({ name, text }: Load, use: (file: string) => T | Promise<T>): Promise<T> {
+  const folder = mkdtempSync(join(tmpdir(), 'burstyard-bench-'));
+  try {
+    const file = join(folder, `${name}.yaml`);
+    writeFileSync(file, text());
+    return await use(file);
   } finally {
     rmSync(folder, { recursive: true, force: true });
   }
