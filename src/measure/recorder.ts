@@ -124,9 +124,11 @@ export class Recorder extends Tracer {
     const { wantedAt } = this.simulation!.context.bursts;
     path.strata!.count(this.doneAt - wantedAt[slot]!);
     const weight = this.weight(slot);
-    if (weight > 0) path.stages!.record(this.chains!.of(slot), weight);
+    if (weight === 0) return;
+    const chain = this.chains!.of(slot);
+    path.stages!.record(chain, weight);
     const charged = this.chargedWeight(slot);
-    if (charged > 0) path.blame!.record(this.chains!.of(slot), charged);
+    if (charged > 0) path.blame!.record(chain, charged);
   }
 
   override requestCompleted(master: number, write: boolean, wantedPs: number, _bytes: number): void {

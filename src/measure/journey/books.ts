@@ -13,10 +13,12 @@ import { clockOf } from '../clock-of.js';
 import { type Chain, Chains, MOST_ELEMENTS } from './chains.js';
 import { Charges } from './charges.js';
 import type { MemoryBooks } from './memory-books.js';
-import { Sampling } from './sampling.js';
 import { Part } from './stage.js';
 import { UseLog } from './use-log.js';
 import { Watches } from './watches.js';
+
+/** Masters that may contend while every burst that is watched is charged; beyond, every k-th burst of a path is. */
+const ALL_CHARGED = 32;
 
 /** Culprit number of refresh; masters have theirs from 0. */
 export const REFRESH = -1;
@@ -50,17 +52,20 @@ export class Books {
   readonly hitCycles: Int32Array;
   readonly masterClocks: readonly Clock[];
   /**
-   * Do the places note who has them, and what their queues wait for? So they do while a burst that is charged is under way;
+   * Do the places note who has them, and what their queues wait for? So they do while a burst that is watched is under way;
    * else it is enough to know who had each last.
    */
   noting: boolean;
-  /** By slot: for how many bursts it stands among those that are followed, and among those that are charged; 0 for none. */
+  /** By slot: for how many bursts it stands, 0 where it is not watched; is it charged as well? */
   private weights = new Int32Array(0);
-  private chargedWeights = new Int32Array(0);
-  /** Bursts under way that are charged. */
+  private chargedToo = new Uint8Array(0);
+  /** Bursts of masters under way that are watched. */
   private underWay = 0;
-  private readonly sampling: Sampling;
   private readonly watches: Watches;
+  /** By path: the number of its first burst that counts, or −1. */
+  private readonly first: Float64Array;
+  /** Of the bursts that are watched, those of each path whose number this divides are charged. */
+  private readonly every: number;
   private readonly allLogs: UseLog[] = [];
   /** By place; by element and part of it. */
   private readonly logs: UseLog[] = [];
@@ -88,8 +93,9 @@ export class Books {
       master instanceof Core && master.counts !== null ? master.spec.core!.hitCycles : 0,
     );
     const contending = system.masters.filter(({ issue }) => issue.process !== 'silent').length;
-    this.sampling = new Sampling(2 * system.masters.length);
-    this.watches = new Watches(contending, this.context.replication);
+    this.every = Math.max(1, Math.ceil(contending / ALL_CHARGED));
+    this.first = new Float64Array(2 * system.masters.length).fill(-1);
+    this.watches = new Watches(this.context.replication);
     this.noting = blames && followsAll;
     this.masterClocks = system.masters.map(({ clock }) => clockOf(system, clock));
   }
@@ -110,12 +116,12 @@ export class Books {
     return true;
   }
 
-  /** A burst that has started sets out: from now on places take notes, if it is charged. */
+  /** A burst that has started sets out: from now on places take notes, if it is watched. */
   setsOut(slot: number): void {
     const { bursts, calendar } = this.context;
-    if (!this.blames || bursts.counted[slot] === 0) return;
+    if (bursts.counted[slot] === 0) return;
     this.watches.offer(calendar.now);
-    if (this.chargedWeights[slot] === 0 || this.underWay++ > 0 || this.noting) return;
+    if (this.weights[slot] === 0 || this.underWay++ > 0 || !this.blames || this.noting) return;
     this.noting = true;
     for (const log of this.allLogs) log.open();
     for (const memory of this.memories) memory.open();
@@ -130,50 +136,71 @@ export class Books {
 
   /** It has come to its end. */
   ends(slot: number): void {
-    if (!this.blames || this.chargedWeights[slot] === 0) return;
-    this.noting = --this.underWay > 0 || this.followsAll;
+    if (this.weights[slot] === 0) return;
+    if (--this.underWay === 0) this.noting = this.blames && this.followsAll;
+  }
+
+  /**
+   * A burst has waited for a line that burst `child` was sent for. Was that not watched, as nothing was under way then that is,
+   * how its time went is not known: the burst counts no longer among those that are watched.
+   */
+  waitedFor(slot: number, child: number): void {
+    if (this.weights[child]! > 0) return;
+    this.ends(slot);
+    this.weights[slot] = 0;
+    this.chargedToo[slot] = 0;
   }
 
   /** Is there a chain of the burst? */
   followed(slot: number): boolean {
-    return this.weights[slot]! > 0 || this.chargedWeights[slot]! > 0 || this.followsAll;
+    return this.weights[slot]! > 0 || this.followsAll;
   }
 
   /** Is the waiting of a burst that is followed charged to whoever caused it, instant by instant? */
   charged(slot: number): boolean {
-    return this.blames && (this.chargedWeights[slot]! > 0 || this.followsAll);
+    return this.chargedToo[slot] === 1 || (this.followsAll && this.blames);
   }
 
-  /** For how many bursts it stands among those that are followed for their stages; 0 for none. */
+  /** For how many bursts it stands among those that are watched; 0 where it is not. */
   weight(slot: number): number {
     return this.weights[slot]!;
   }
 
-  /** The same among those that are charged. */
+  /** The same among those of them that are charged. */
   chargedWeight(slot: number): number {
-    return this.chargedWeights[slot]!;
+    return this.chargedToo[slot] === 1 ? this.weights[slot]! : 0;
   }
 
-  /** Draws whether a burst is followed, and charged. Those of caches, numbered below zero, are a part of whom they are for. */
+  /**
+   * Draws whether a burst is watched. Those of caches, numbered below zero, are a part of whom they are for, which may be
+   * any that is under way.
+   */
   private draw(slot: number, flight: number): void {
-    const { weights, chargedWeights, sampling } = this;
+    const { weights, chargedToo } = this;
     const { number: numbers, counted, master, op } = this.context.bursts;
     const number = numbers[slot]!;
     if (number < 0) {
-      weights[slot] = 1;
-      chargedWeights[slot] = this.noting ? 1 : 0;
+      weights[slot] = this.underWay > 0 ? 1 : 0;
+      chargedToo[slot] = this.noting ? 1 : 0;
     } else if (counted[slot] === 0) {
       weights[slot] = 0;
-      chargedWeights[slot] = 0;
+      chargedToo[slot] = 0;
     } else if (flight >= 0) {
       weights[slot] = weights[flight]!;
-      chargedWeights[slot] = chargedWeights[flight]!;
+      chargedToo[slot] = chargedToo[flight]!;
     } else {
-      const path = 2 * master[slot]! + op[slot]!;
-      weights[slot] = sampling.weightOf(path, number);
-      const before = sampling.before(path, number);
-      chargedWeights[slot] = this.blames ? this.watches.weightOf(number, before, this.context.calendar.now) : 0;
+      const before = this.before(2 * master[slot]! + op[slot]!, number);
+      const weight = this.watches.weightOf(before, this.context.calendar.now);
+      weights[slot] = weight;
+      chargedToo[slot] = this.blames && weight > 0 && number % this.every === 0 ? 1 : 0;
     }
+  }
+
+  /** How many bursts of a path that count come before number `number`, which counts. */
+  private before(path: number, number: number): number {
+    const { first } = this;
+    if (first[path]! < 0) first[path] = number;
+    return number - first[path]!;
   }
 
   /** A log that others may refer to. */
@@ -265,7 +292,7 @@ export class Books {
     this.readyAt = widen(this.readyAt, new Float64Array(size));
     this.begun = widen(this.begun, new Int32Array(size));
     this.weights = widen(this.weights, new Int32Array(size));
-    this.chargedWeights = widen(this.chargedWeights, new Int32Array(size));
+    this.chargedToo = widen(this.chargedToo, new Uint8Array(size));
     this.piece = widen(this.piece, new Int32Array(size));
     this.lastWay = widen(this.lastWay, new Int32Array(size));
     this.stalledAt = widen(this.stalledAt, new Float64Array(size));

@@ -83,7 +83,10 @@ export class CacheVisits {
 
   /** A line of a burst that waited for the burst `child` will be looked up again. */
   returned(slot: number, index: number, child: number): void {
-    if (this.books.followed(slot)) this.lines.follow(slot * this.most + index, this.books.chains, child);
+    const { books } = this;
+    if (books.earlyHop(slot) >= 0) return;
+    books.waitedFor(slot, child);
+    if (books.followed(slot)) this.lines.follow(slot * this.most + index, books.chains, child);
   }
 
   /** A line is answered at `edge` of the unit's clock; see `Probe.lineAnswered`. */
@@ -91,7 +94,9 @@ export class CacheVisits {
     const { books, lines } = this;
     const { chains, context } = books;
     if (child >= 0) this.fill(element, context.bursts.master[child]!);
-    if (!books.followed(slot) || books.earlyHop(slot) >= 0) return;
+    if (books.earlyHop(slot) >= 0) return;
+    if (child >= 0) books.waitedFor(slot, child);
+    if (!books.followed(slot)) return;
     const { clock } = books.elements[element]!.base;
     const readyPs = clock.at(edge);
     const number = index < 0 ? this.lineOf[child]! : index;

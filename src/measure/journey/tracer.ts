@@ -58,11 +58,12 @@ export class Tracer extends Probe {
     return this.parts!.books.charged(slot);
   }
 
-  /** For how many bursts it stands among those that are followed, and among those that are charged; 0 for none. */
+  /** For how many bursts it stands among those that are watched; 0 where it is not. */
   weight(slot: number): number {
     return this.parts!.books.weight(slot);
   }
 
+  /** The same among those of them that are charged. */
   chargedWeight(slot: number): number {
     return this.parts!.books.chargedWeight(slot);
   }

@@ -225,7 +225,7 @@ export const STAGE_TABLE: Table<StageRow> = {
     column(
       'share',
       'followed_share',
-      'Share of the bursts that were followed, whose time stands for that of all of like latency: of a path with many bursts some thousands.',
+      'Share of the bursts that were followed, whose time stands for that of all of like latency: the first 128 of a path, and those that set out in spells spread over the run.',
       (row) => row.followedShare,
     ),
   ],
@@ -249,7 +249,7 @@ export const BLAME_TABLE: Table<BlameRow> = {
     column(
       'share',
       'charged_share',
-      'Share of the bursts whose waiting was charged, which stand for all of like latency: the first 128 of a victim, and those that set out in spells spread over the run; of these every k-th where more than 32 masters contend.',
+      'Share of the bursts whose waiting was charged, which stand for all of like latency: those that were followed, and of these every k-th where more than 32 masters contend.',
       (row) => row.chargedShare,
     ),
   ],
