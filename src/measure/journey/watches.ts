@@ -2,8 +2,8 @@
 import { halvings, mixed } from './mixed.js';
 
 /** Bursts of all paths together until the share of time that is watched begins to halve, and the slots of the time they took. */
-const WHOLE = 4096;
-const SLOTS = 32;
+const WHOLE = 2048;
+const SLOTS = 16;
 /** Bursts of each path that are watched whenever they come. */
 const OF_EACH_PATH = 128;
 
@@ -50,7 +50,7 @@ export class Watches {
     const { wholeUntilPs, slotPs } = this;
     const slot = Math.floor((nowPs - wholeUntilPs - 1) / slotPs);
     const halved = halvings(1 + Math.floor(slot / SLOTS));
-    // of the slots with this share, which are as many times 32 as there are in a group, one of each group is watched
+    // of the slots with this share, which are as many times 16 as there are in a group, one of each group is watched
     const since = slot - SLOTS * ((1 << halved) - 2);
     const drawn = mixed(this.replication, (slot - since) * SLOTS + (since >> halved)) >>> (32 - halved);
     this.fromPs = wholeUntilPs + 1 + slot * slotPs;

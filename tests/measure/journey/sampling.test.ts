@@ -112,7 +112,7 @@ test.each([
     const sampled = pathsOf(Recorder, undefined, text);
     expect(sampled).toEqual(pathsOf(Logging, undefined, text));
     const [charged, all] = (['charged', 'count'] as const).map((key) => sum(sampled.map(({ blame }) => blame![key])));
-    expect(charged).toBeLessThan(0.6 * all!);
+    expect(charged).toBeLessThan(0.5 * all!);
   },
 );
 
@@ -126,11 +126,11 @@ test('a sample of the bursts tells what all of them tell', () => {
     );
     expect(sample.stages!.followed).toBe(sample.blame!.charged);
     expect(sample.blame!.charged).toBeLessThan(0.5 * all.count);
-    // latencies are those of all bursts; stages within 1.2 % of them, charges within 1.5 %, with one seed for which this was seen
+    // latencies are those of all bursts; stages and charges within 1.5 % of them, with one seed for which this was seen
     const latency = sum(allBursts([stages!]).sumsPs);
     expect(sum(allBursts([sample.stages!]).sumsPs) / latency).toBeCloseTo(1, 12);
     for (const [stage, ps] of allBursts([stages!]).sumsPs.entries()) {
-      expect(Math.abs(allBursts([sample.stages!]).sumsPs[stage]! - ps) / latency).toBeLessThan(0.012);
+      expect(Math.abs(allBursts([sample.stages!]).sumsPs[stage]! - ps) / latency).toBeLessThan(0.015);
     }
     for (const { culprit, element, ps } of all.charges) {
       const same = sample.blame!.charges.find((one) => one.culprit === culprit && one.element === element);
