@@ -1,5 +1,5 @@
 // Hot path: every event of a run passes through here. No object is made per event: what is due soon hangs in a wheel of
-// short slots, since each carrier is pending at most once; only what lies beyond the wheel becomes an (pooled) entry of a
+// short slots, since each carrier is pending at most once; only what lies beyond the wheel becomes a (pooled) entry of a
 // heap. Nothing moves from one to the other: the smaller head is handled. Add nothing per event.
 import { before, Carrier, PHASE_RANK, Place } from './carrier.js';
 import { FarList } from './far-list.js';
