@@ -5,12 +5,13 @@
 import { readFileSync } from 'node:fs';
 import { constants, PerformanceObserver } from 'node:perf_hooks';
 import { pathToFileURL } from 'node:url';
-import { Recorder, Simulation, readScenario } from '../../dist/index.js';
+import * as build from '../../dist/index.js';
+import { recorded } from './recorded.mjs';
 
 const [file, rounds, journeys, timeline] = process.argv.slice(2);
 const url = pathToFileURL(file);
 const readFile = (path) => readFileSync(new URL(path, url));
-const system = readScenario(readFileSync(url), file, { readFile }).systems[0];
+const system = build.readScenario(readFileSync(url), file, { readFile }).systems[0];
 
 /** Instants at which the young generation was collected. */
 const collections = [];
@@ -46,24 +47,12 @@ const figures = {
 };
 process.stdout.write(JSON.stringify(figures));
 
-/** One replication of the scenario's first system, recorded as in a study. */
+/** One replication of the scenario's first system. */
 function timed() {
-  const { durationPs, drainPs, seed } = system.run;
-  const warmupPs = system.run.warmupPs ?? 0;
-  const recorder = new Recorder(system, {
-    fromPs: warmupPs,
-    toPs: warmupPs + durationPs,
-    batched: false,
-    keepAtMost: 0,
-    limits: new Map(),
-    overCapacity: new Set(),
-    journeys,
-    // a thousand windows, as a study has them where no width is stated
-    timelinePs: timeline === 'on' ? Math.ceil(durationPs / 1000) : null,
-  });
-  const simulation = new Simulation(system, { seed, replication: 1, warmupPs, durationPs, drainPs, probe: recorder });
-  recorder.watch(simulation);
+  // a thousand windows, as a study has them where no width is stated
+  const timelinePs = timeline === 'on' ? Math.ceil(system.run.durationPs / 1000) : null;
+  const one = recorded(build, system, journeys, timelinePs);
   const from = performance.now();
-  simulation.run();
-  return { from, to: performance.now(), simulation, recorder };
+  one.simulation.run();
+  return { from, to: performance.now(), ...one };
 }

@@ -6,33 +6,18 @@
  */
 import { readFileSync } from 'node:fs';
 import { pathToFileURL } from 'node:url';
+import { recorded } from '../recorded.mjs';
 
 /** A turn in steps of a simulation, which has a thousand and more: long enough that the caches are its own soon. */
 const STEPS = 10;
 
 const [file, dist, journeys] = process.argv.slice(2);
-const { Recorder, Simulation, readScenario } = await import(pathToFileURL(`${dist}/index.js`).href);
+const build = await import(pathToFileURL(`${dist}/index.js`).href);
 const url = pathToFileURL(file);
 const readFile = (path) => readFileSync(new URL(path, url));
-const system = readScenario(readFileSync(url), file, { readFile }).systems[0];
+const system = build.readScenario(readFileSync(url), file, { readFile }).systems[0];
 
-function simulation() {
-  const { durationPs, drainPs, seed } = system.run;
-  const warmupPs = system.run.warmupPs ?? 0;
-  const recorder = new Recorder(system, {
-    fromPs: warmupPs,
-    toPs: warmupPs + durationPs,
-    batched: false,
-    keepAtMost: 0,
-    limits: new Map(),
-    overCapacity: new Set(),
-    journeys,
-    timelinePs: null,
-  });
-  const made = new Simulation(system, { seed, replication: 1, warmupPs, durationPs, drainPs, probe: recorder });
-  recorder.watch(made);
-  return made;
-}
+const simulation = () => recorded(build, system, journeys, null).simulation;
 
 for (const _ of simulation().steps());
 let { context, steps } = begun();
