@@ -3,8 +3,8 @@ import { setFlagsFromString } from 'node:v8';
 /**
  * The simulation is many small functions: more of them are copied into their callers than by default, the smallest always, as
  * a time that is handed to one which is not becomes an object on the heap; but none of the long ones, whose copies would crowd
- * the instruction cache. It runs about a seventh faster so. Yet more of them makes a long run
- * of the smallest systems a tenth faster, and costs each worker seconds of compiling. `npm run bench` uses the same limits.
+ * the instruction cache. It runs about a seventh faster so. Yet more of them makes a long run of the smallest systems a tenth
+ * faster, and costs each worker seconds of compiling. `npm run bench` uses the same limits.
  */
 const INLINE_MORE =
   '--max-inlined-bytecode-size-cumulative=1600 --max-inlined-bytecode-size=300 --max-inlined-bytecode-size-small=48';

@@ -69,7 +69,7 @@ export const PARTS: readonly Part[] = [
   },
   {
     name: 'dram-channel',
-    mutate: ['src/model/dram/channel.ts'],
+    mutate: ['src/model/dram/{channel,forecast}.ts'],
     tests: DRAM_TESTS,
   },
   {

@@ -13,12 +13,9 @@ import { clockOf } from '../clock-of.js';
 import { type Chain, Chains, MOST_ELEMENTS } from './chains.js';
 import { Charges } from './charges.js';
 import type { MemoryBooks } from './memory-books.js';
+import { Sample } from './sample.js';
 import { Part } from './stage.js';
 import { UseLog } from './use-log.js';
-import { Watches } from './watches.js';
-
-/** Masters that may contend while every burst that is watched is charged; beyond, every k-th burst of a path is. */
-const ALL_CHARGED = 32;
 
 /** Culprit number of refresh; masters have theirs from 0. */
 export const REFRESH = -1;
@@ -51,21 +48,7 @@ export class Books {
   /** By master: cycles of a lookup in its private cache, 0 where it has none. */
   readonly hitCycles: Int32Array;
   readonly masterClocks: readonly Clock[];
-  /**
-   * Do the places note who has them, and what their queues wait for? So they do while a burst that is watched is under way;
-   * else it is enough to know who had each last.
-   */
-  noting: boolean;
-  /** By slot: for how many bursts it stands, 0 where it is not watched; is it charged as well? */
-  private weights = new Int32Array(0);
-  private chargedToo = new Uint8Array(0);
-  /** Bursts of masters under way that are watched. */
-  private underWay = 0;
-  private readonly watches: Watches;
-  /** By path: the number of its first burst that counts, or −1. */
-  private readonly first: Float64Array;
-  /** Of the bursts that are watched, those of each path whose number this divides are charged. */
-  private readonly every: number;
+  readonly sample: Sample;
   private readonly allLogs: UseLog[] = [];
   /** By place; by element and part of it. */
   private readonly logs: UseLog[] = [];
@@ -76,8 +59,7 @@ export class Books {
     system: SystemSpec,
     /** Is blame kept as well? Else all waiting is its own. */
     readonly blames: boolean,
-    /** Are bursts followed too that stand for none, such as those that do not count? */
-    private readonly followsAll: boolean,
+    followsAll: boolean,
   ) {
     this.context = simulation.context;
     const { length } = simulation.model.elements;
@@ -93,10 +75,7 @@ export class Books {
       master instanceof Core && master.counts !== null ? master.spec.core!.hitCycles : 0,
     );
     const contending = system.masters.filter(({ issue }) => issue.process !== 'silent').length;
-    this.every = Math.max(1, Math.ceil(contending / ALL_CHARGED));
-    this.first = new Float64Array(2 * system.masters.length).fill(-1);
-    this.watches = new Watches(this.context.replication);
-    this.noting = blames && followsAll;
+    this.sample = new Sample(this.context, { contending, paths: 2 * system.masters.length, blames, followsAll });
     this.masterClocks = system.masters.map(({ clock }) => clockOf(system, clock));
   }
 
@@ -106,10 +85,10 @@ export class Books {
    */
   start(slot: number, fromPs: number, flight = -1): boolean {
     if (slot >= this.readyAt.length) this.grow(slot + 1);
-    this.draw(slot, flight);
+    this.sample.draw(slot, flight);
     this.stalledAt[slot] = Infinity;
     this.begun[slot] = 0;
-    if (!this.followed(slot)) return false;
+    if (!this.sample.followed(slot)) return false;
     this.chains.start(slot, fromPs);
     this.readyAt[slot] = -1;
     this.lastWay[slot] = -1;
@@ -118,89 +97,17 @@ export class Books {
 
   /** A burst that has started sets out: from now on places take notes, if it is watched. */
   setsOut(slot: number): void {
-    const { bursts, calendar } = this.context;
-    if (bursts.counted[slot] === 0) return;
-    this.watches.offer(calendar.now);
-    if (this.weights[slot] === 0 || this.underWay++ > 0 || !this.blames || this.noting) return;
-    this.noting = true;
+    if (!this.sample.setsOut(slot)) return;
+    const { calendar, places } = this.context;
     for (const log of this.allLogs) log.open();
     for (const memory of this.memories) memory.open();
-    for (const lane of this.context.places.lanes) if (lane.freeAt > calendar.now) this.notice(lane);
+    for (const lane of places.lanes) if (lane.freeAt > calendar.now) this.notice(lane);
   }
 
   /** Notes who has a lane, and heads a queue, that was had before notes were taken. */
   private notice({ place, element, user, since, freeAt, emptied }: Lane): void {
     this.log(place).resume(since, freeAt, since, user, element);
     if (emptied !== null) this.log(emptied.place).resume(since, freeAt, since, user, element);
-  }
-
-  /** It has come to its end. */
-  ends(slot: number): void {
-    if (this.weights[slot] === 0) return;
-    if (--this.underWay === 0) this.noting = this.blames && this.followsAll;
-  }
-
-  /**
-   * A burst has waited for a line that burst `child` was sent for. Was that not watched, as nothing was under way then that is,
-   * how its time went is not known: the burst counts no longer among those that are watched.
-   */
-  waitedFor(slot: number, child: number): void {
-    if (this.weights[child]! > 0) return;
-    this.ends(slot);
-    this.weights[slot] = 0;
-    this.chargedToo[slot] = 0;
-  }
-
-  /** Is there a chain of the burst? */
-  followed(slot: number): boolean {
-    return this.weights[slot]! > 0 || this.followsAll;
-  }
-
-  /** Is the waiting of a burst that is followed charged to whoever caused it, instant by instant? */
-  charged(slot: number): boolean {
-    return this.chargedToo[slot] === 1 || (this.followsAll && this.blames);
-  }
-
-  /** For how many bursts it stands among those that are watched; 0 where it is not. */
-  weight(slot: number): number {
-    return this.weights[slot]!;
-  }
-
-  /** The same among those of them that are charged. */
-  chargedWeight(slot: number): number {
-    return this.chargedToo[slot] === 1 ? this.weights[slot]! : 0;
-  }
-
-  /**
-   * Draws whether a burst is watched. Those of caches, numbered below zero, are a part of whom they are for, which may be
-   * any that is under way.
-   */
-  private draw(slot: number, flight: number): void {
-    const { weights, chargedToo } = this;
-    const { number: numbers, counted, master, op } = this.context.bursts;
-    const number = numbers[slot]!;
-    if (number < 0) {
-      weights[slot] = this.underWay > 0 ? 1 : 0;
-      chargedToo[slot] = this.noting ? 1 : 0;
-    } else if (counted[slot] === 0) {
-      weights[slot] = 0;
-      chargedToo[slot] = 0;
-    } else if (flight >= 0) {
-      weights[slot] = weights[flight]!;
-      chargedToo[slot] = chargedToo[flight]!;
-    } else {
-      const before = this.before(2 * master[slot]! + op[slot]!, number);
-      const weight = this.watches.weightOf(before, this.context.calendar.now);
-      weights[slot] = weight;
-      chargedToo[slot] = this.blames && weight > 0 && number % this.every === 0 ? 1 : 0;
-    }
-  }
-
-  /** How many bursts of a path that count come before number `number`, which counts. */
-  private before(path: number, number: number): number {
-    const { first } = this;
-    if (first[path]! < 0) first[path] = number;
-    return number - first[path]!;
   }
 
   /** A log that others may refer to. */
@@ -291,8 +198,6 @@ export class Books {
     while (size < least) size *= 2;
     this.readyAt = widen(this.readyAt, new Float64Array(size));
     this.begun = widen(this.begun, new Int32Array(size));
-    this.weights = widen(this.weights, new Int32Array(size));
-    this.chargedToo = widen(this.chargedToo, new Uint8Array(size));
     this.piece = widen(this.piece, new Int32Array(size));
     this.lastWay = widen(this.lastWay, new Int32Array(size));
     this.stalledAt = widen(this.stalledAt, new Float64Array(size));

@@ -46,13 +46,14 @@ export class CacheVisits {
   lookedUp(slot: number, element: number, index: number, master: number): void {
     const { books } = this;
     const first = slot >= 0 && this.begins(slot, element, index);
-    if (first && books.noting) this.note(slot, element, this.units[element]!.burstLines.arrivedAt(slot, index), master);
-    if (slot >= 0 && books.followed(slot)) this.passes(slot, element, index, master, first);
+    if (first && books.sample.noting)
+      this.note(slot, element, this.units[element]!.burstLines.arrivedAt(slot, index), master);
+    if (slot >= 0 && books.sample.followed(slot)) this.passes(slot, element, index, master, first);
     if (!books.blames) return;
     const { now } = books.context.calendar;
     const until = books.elements[element]!.base.clock.after(now, 1);
     const tags = books.unitLog(element, TAGS);
-    if (books.noting) {
+    if (books.sample.noting) {
       tags.add(now, until, master, element, slot);
       return;
     }
@@ -70,7 +71,7 @@ export class CacheVisits {
     const chains = first ? books.wayIn : lines;
     const at = first ? slot : line;
     if (first) books.comesIn(slot, element, index === 0, burstLines.arrivedAt(slot, index));
-    if (!books.charged(slot)) chains.reach(at, Part.arbitration, master, element, now);
+    if (!books.sample.charged(slot)) chains.reach(at, Part.arbitration, master, element, now);
     else if (!first) this.chargeAgain(chains.of(at), element, master);
     else books.charge(chains.of(at), books.lastQueue(slot), now, Part.arbitration, master, element);
     if (first) {
@@ -84,9 +85,9 @@ export class CacheVisits {
   /** A line of a burst that waited for the burst `child` will be looked up again. */
   returned(slot: number, index: number, child: number): void {
     const { books } = this;
-    if (books.earlyHop(slot) >= 0) return;
-    books.waitedFor(slot, child);
-    if (books.followed(slot)) this.lines.follow(slot * this.most + index, books.chains, child);
+    if (!books.sample.followed(slot) || books.earlyHop(slot) >= 0) return;
+    books.sample.waitedFor(slot, child);
+    if (books.sample.followed(slot)) this.lines.follow(slot * this.most + index, books.chains, child);
   }
 
   /** A line is answered at `edge` of the unit's clock; see `Probe.lineAnswered`. */
@@ -94,9 +95,9 @@ export class CacheVisits {
     const { books, lines } = this;
     const { chains, context } = books;
     if (child >= 0) this.fill(element, context.bursts.master[child]!);
-    if (books.earlyHop(slot) >= 0) return;
-    if (child >= 0) books.waitedFor(slot, child);
-    if (!books.followed(slot)) return;
+    if (!books.sample.followed(slot) || books.earlyHop(slot) >= 0) return;
+    if (child >= 0) books.sample.waitedFor(slot, child);
+    if (!books.sample.followed(slot)) return;
     const { clock } = books.elements[element]!.base;
     const readyPs = clock.at(edge);
     const number = index < 0 ? this.lineOf[child]! : index;
@@ -125,7 +126,7 @@ export class CacheVisits {
     const { books } = this;
     if (index !== books.begun[slot]) return false;
     books.begun[slot] = index + 1;
-    if (index > 0 || !books.followed(slot)) return true;
+    if (index > 0 || !books.sample.followed(slot)) return true;
     // the chain of a write that was answered on the way has ended there
     if (books.earlyHop(slot) >= 0) books.chains.mark(slot);
     else books.arrive(slot, element, books.context.bursts.usableAt[slot]!);

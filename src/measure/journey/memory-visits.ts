@@ -48,12 +48,12 @@ export class MemoryVisits {
   /** An access of a burst goes through the door, now; with the last one of a write the burst has been taken. */
   cut(slot: number, element: number, channel: Channel, entering: Access, last: boolean): void {
     const { books } = this;
-    const followed = books.followed(slot);
-    if (!followed && !books.noting) return;
+    const followed = books.sample.followed(slot);
+    if (!followed && !books.sample.noting) return;
     const { bursts } = books.context;
     const memory = this.memories[element]![channel.number]!;
     const arrived = bursts.op[slot] === READ ? bursts.usableAt[slot]! : this.door.dataAt(slot, element, entering);
-    if (books.noting) this.door.note(slot, element, memory, arrived);
+    if (books.sample.noting) this.door.note(slot, element, memory, arrived);
     if (followed) this.passes(slot, element, memory, entering, last, arrived);
   }
 
@@ -76,7 +76,8 @@ export class MemoryVisits {
     if (first) this.begin(slot, element);
     books.comesIn(slot, element, first, arrived);
     const way = wayIn.of(slot);
-    if (books.charged(slot)) books.charge(way, books.lastQueue(slot), calendar.now, Part.arbitration, master, element);
+    if (books.sample.charged(slot))
+      books.charge(way, books.lastQueue(slot), calendar.now, Part.arbitration, master, element);
     else wayIn.reach(slot, Part.arbitration, master, element, calendar.now);
     if (bursts.op[slot] === READ) {
       memory.wayLinks[entering.number] = way.count;
@@ -98,7 +99,7 @@ export class MemoryVisits {
 
   /** The first command for an access is chosen, by what it found: to whom the last of its wait was due, and whose row it closes. */
   chosen(channel: Channel, queued: Access, found: number, clock: number): void {
-    if (!this.books.noting) return;
+    if (!this.books.sample.noting) return;
     queued.heldBy = holderOf(channel, queued, found, clock);
     if (found === RowState.conflict) queued.closes = queued.bank.openedBy;
   }
@@ -107,12 +108,12 @@ export class MemoryVisits {
   served(element: number, channel: Channel, queued: Access, clock: number, readyPs: number): void {
     const { books } = this;
     // the slot of a write may be another's by now, which is of use to blame alone
-    const followed = queued.direction === 0 && books.followed(queued.burst);
-    if (!followed && !books.noting) return;
+    const followed = queued.direction === 0 && books.sample.followed(queued.burst);
+    if (!followed && !books.sample.noting) return;
     const memory = this.memories[element]![channel.number]!;
     const columnPs = memory.clock.at(clock);
     if (followed) this.finish(element, memory, queued, columnPs, readyPs);
-    if (!books.noting || queued.rowState === RowState.unknown) return;
+    if (!books.sample.noting || queued.rowState === RowState.unknown) return;
     // until its first command the channel was still with whoever held that up
     const { enteredAt, master, heldBy } = queued;
     const bank = queued.bank.index;
@@ -129,7 +130,7 @@ export class MemoryVisits {
   /** A burst of which accesses were served here is done: its time is that of the one that was back last. */
   completed(slot: number): void {
     const { lastWay, context } = this.books;
-    const way = this.books.followed(slot) ? lastWay[slot]! : -1;
+    const way = this.books.sample.followed(slot) ? lastWay[slot]! : -1;
     if (way < 0) return;
     const chain = this.books.chains.of(slot);
     const { element } = context.bursts.routes[slot]!.hops.at(-1)!;
@@ -209,7 +210,7 @@ export class MemoryVisits {
     culprit: number,
   ): void {
     const { books, ways } = this;
-    if (part !== Part.memoryQueue || !books.charged(slot)) ways.reach(way, part, culprit, element, untilPs);
+    if (part !== Part.memoryQueue || !books.sample.charged(slot)) ways.reach(way, part, culprit, element, untilPs);
     else books.charge(ways.of(way), memory.use, untilPs, part, culprit, element);
   }
 

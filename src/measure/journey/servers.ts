@@ -9,10 +9,10 @@ export class Servers {
   /** Server or bank `unit` is taken by a burst from now to `untilPs`. */
   taken(slot: number, element: number, unit: number, untilPs: number): void {
     const { books } = this;
-    const followed = books.followed(slot);
+    const followed = books.sample.followed(slot);
     if (!followed && !books.blames) return;
     const arrived = this.arrivedAt(slot, books.context.calendar.now);
-    if (books.noting) this.note(slot, element, unit, arrived, untilPs);
+    if (books.sample.noting) this.note(slot, element, unit, arrived, untilPs);
     else if (books.blames) this.remember(slot, element, unit, untilPs);
     if (followed && books.earlyHop(slot) < 0) this.serve(slot, element, arrived, untilPs);
   }
@@ -25,7 +25,7 @@ export class Servers {
     const { now } = calendar;
     const master = bursts.master[slot]!;
     if (!books.arrive(slot, element, arrived)) chains.reach(slot, Part.transfer, master, element, arrived);
-    if (!books.charged(slot)) chains.reach(slot, Part.memoryQueue, master, element, now);
+    if (!books.sample.charged(slot)) chains.reach(slot, Part.memoryQueue, master, element, now);
     else books.charge(chains.of(slot), books.lastQueue(slot), now, Part.memoryQueue, master, element);
     chains.reach(slot, Part.data, master, element, untilPs);
   }

@@ -55,17 +55,17 @@ export class Tracer extends Probe {
 
   /** Is the waiting of the burst charged to whoever caused it? */
   charges(slot: number): boolean {
-    return this.parts!.books.charged(slot);
+    return this.parts!.books.sample.charged(slot);
   }
 
   /** For how many bursts it stands among those that are watched; 0 where it is not. */
   weight(slot: number): number {
-    return this.parts!.books.weight(slot);
+    return this.parts!.books.sample.weight(slot);
   }
 
   /** The same among those of them that are charged. */
   chargedWeight(slot: number): number {
-    return this.parts!.books.chargedWeight(slot);
+    return this.parts!.books.sample.chargedWeight(slot);
   }
 
   override offered(slot: number): void {
@@ -77,7 +77,7 @@ export class Tracer extends Probe {
   }
 
   override lost(slot: number): void {
-    this.parts?.books.ends(slot);
+    this.parts?.books.sample.ends(slot);
   }
 
   override waits(slot: number, _element: number, fromPs: number): void {
@@ -149,7 +149,7 @@ export class Tracer extends Probe {
     this.waiter = slot;
     parts.wayOut.inPrivateCache(slot, flight);
     const { books } = parts;
-    if (books.followed(slot)) books.chains.follow(slot, books.chains, flight);
+    if (books.sample.followed(slot)) books.chains.follow(slot, books.chains, flight);
   }
 
   override sent(slot: number, hop: number, edge: number, cycles: number, last: boolean): void {
@@ -162,7 +162,7 @@ export class Tracer extends Probe {
     if (parts.books.context.bursts.acceptedAt[slot]! >= 0) {
       parts.memory.completed(slot);
       parts.wayBack.completed(slot);
-      if (parts.books.context.bursts.number[slot]! >= 0) parts.books.ends(slot);
+      if (parts.books.context.bursts.number[slot]! >= 0) parts.books.sample.ends(slot);
     } else if (slot !== this.waiter) parts.wayOut.inPrivateCache(slot);
     this.waiter = -1;
   }

@@ -13,12 +13,12 @@ export class WayBack {
   /** Beats of a burst leave an element, `cycles` of them in a row from `edge` on. */
   sent(slot: number, hop: number, edge: number, cycles: number, last: boolean): void {
     const { books } = this;
-    const followed = books.followed(slot);
-    if (!followed && !books.noting) return;
+    const followed = books.sample.followed(slot);
+    if (!followed && !books.sample.noting) return;
     const { bursts } = books.context;
     const { clock, readLane, writeLane, element } = bursts.routes[slot]!.hops[hop]!;
     if (last && followed) books.leftAt[slot * bursts.hops + hop] = clock.at(edge + cycles - 1);
-    if (!books.noting) return;
+    if (!books.sample.noting) return;
     const lane = bursts.op[slot] === READ ? readLane : writeLane;
     books.log(lane.place).add(clock.at(edge), clock.at(edge + cycles), bursts.master[slot]!, element, slot);
   }
@@ -26,7 +26,7 @@ export class WayBack {
   /** A burst is done: its journey is whole. */
   completed(slot: number): void {
     const { chains, context } = this.books;
-    if (!this.books.followed(slot)) return;
+    if (!this.books.sample.followed(slot)) return;
     const { bursts } = context;
     const master = bursts.master[slot]!;
     const { hops, immediate } = bursts.routes[slot]!;
@@ -98,7 +98,7 @@ export class WayBack {
     const { bursts } = context;
     const { element, readLane, writeLane } = bursts.routes[slot]!.hops[hop]!;
     const until = chains.end(slot) + waitPs;
-    if (books.charged(slot)) {
+    if (books.sample.charged(slot)) {
       const log = books.log((books.travelsAsRead(slot) ? readLane : writeLane).place);
       const first = log.firstAfter(fromPs, log.next);
       for (let entry = log.next - 1; entry >= first && chains.end(slot) < until; entry--) {

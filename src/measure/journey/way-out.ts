@@ -46,14 +46,14 @@ export class WayOut {
 
   accepted(slot: number): void {
     const { books } = this;
-    if (!books.followed(slot)) return;
+    if (!books.sample.followed(slot)) return;
     const { bursts } = books.context;
     const { chains, charges } = books;
     const acceptedAt = bursts.acceptedAt[slot]!;
     if (acceptedAt === chains.end(slot)) return;
     const master = bursts.master[slot]!;
     const hop = bursts.routes[slot]!.hops[0]!;
-    if (!books.charged(slot)) {
+    if (!books.sample.charged(slot)) {
       chains.add(slot, Part.port, master, hop.element, acceptedAt);
       return;
     }
@@ -77,11 +77,11 @@ export class WayOut {
   /** The output `place` is granted to the head of a queue, until `eligibleAt` of that. */
   granted(slot: number, element: number, hop: number, place: number): void {
     const { books } = this;
-    const followed = books.followed(slot);
-    if (followed || books.noting) {
+    const followed = books.sample.followed(slot);
+    if (followed || books.sample.noting) {
       const arrived = this.arrivedAt(slot, element, hop);
       const early = books.earlyHop(slot);
-      if (books.noting) this.note(slot, element, hop, place, arrived);
+      if (books.sample.noting) this.note(slot, element, hop, place, arrived);
       if (followed && (early < 0 || hop < early)) this.waited(slot, element, hop, arrived);
     }
     if (books.blames) books.stalledAt[slot] = Infinity;
@@ -96,7 +96,7 @@ export class WayOut {
     const master = bursts.master[slot]!;
     const part = books.ports[element] === 1 ? Part.port : Part.arbitration;
     chains.reach(slot, Part.transfer, master, element, arrived);
-    if (!books.charged(slot)) chains.add(slot, part, master, element, now);
+    if (!books.sample.charged(slot)) chains.add(slot, part, master, element, now);
     else books.charge(chains.of(slot), books.log(books.queueOf(slot, hop).place), now, part, master, element);
   }
 

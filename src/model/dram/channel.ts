@@ -15,13 +15,14 @@ import type { ChannelOwner, ChannelParams } from './channel-params.js';
 import { Command } from './command.js';
 import { Drain } from './drain.js';
 import { DramUse } from './dram-use.js';
+import { Forecast } from './forecast.js';
 import { Hazards } from './hazards.js';
 import { LastUsers } from './last-users.js';
 import { Planner } from './planner.js';
 import { Refresh } from './refresh.js';
 
 // constants of the file: an import is loaded and checked at each use
-const { read: READ, write: WRITE } = Direction;
+const { write: WRITE } = Direction;
 const { hit: HIT, empty: EMPTY, conflict: CONFLICT, unknown: UNKNOWN } = RowState;
 const { activate: ACTIVATE, read: READ_COMMAND, write: WRITE_COMMAND } = Command;
 const { precharge: PRECHARGE, prechargeAll: PRECHARGE_ALL, refreshBank: REFRESH_BANK } = Command;
@@ -43,6 +44,7 @@ export class Channel implements Actor {
   private readonly drain: Drain;
   private readonly hazards: Hazards;
   private readonly arrivals: Arrivals;
+  private readonly forecast: Forecast;
   private readonly carrier: number;
   private readonly calendar: Calendar;
   private readonly clock: Clock;
@@ -54,17 +56,11 @@ export class Channel implements Actor {
   private readonly capPs: number;
   private readonly owner: ChannelOwner;
   // of the timing
-  private readonly nRP: number;
-  private readonly nRCD: number;
   private readonly activateClocks: number;
   private readonly columnClocks: number;
   /** The first clock at which the next command may go; when the plan must be made anew whatever happens. */
   private from = Infinity;
   private again = Infinity;
-  /** No column command can go before this clock. */
-  private columnFrom = -Infinity;
-  /** Up to this clock, the channel must be awake whenever an access enters. */
-  private watchUntil = -Infinity;
   private stale = true;
   private readonly bus: DataBus;
 
@@ -82,6 +78,7 @@ export class Channel implements Actor {
     this.inOrder = spec.scheduler === 'in_order';
     this.hazards = new Hazards(this.queue, this.inOrder);
     this.arrivals = new Arrivals(this.queue.all);
+    this.forecast = new Forecast(params, this.queue, this.drain, this.planner, this.arrivals);
     const shares = spec.ranks * (spec.refresh.mode === 'per_bank' ? spec.timing.banks : 1);
     this.use = new DramUse(window, clock, spec.timing.busBytes, spec.timing.burstLength, shares);
     this.bus = new DataBus(spec.timing, this.state, this.use);
@@ -91,8 +88,8 @@ export class Channel implements Actor {
     this.timeoutPs = spec.page.policy === 'timeout' ? spec.page.idlePs : Infinity;
     this.capPs = spec.capPs;
     this.owner = params.owner;
-    const { nRP, nRCD, activateClocks, columnClocks } = spec.timing;
-    [this.nRP, this.nRCD, this.activateClocks, this.columnClocks] = [nRP, nRCD, activateClocks, columnClocks];
+    this.activateClocks = spec.timing.activateClocks;
+    this.columnClocks = spec.timing.columnClocks;
     this.carrier = calendar.carrier(this, 0, Phase.decide);
   }
 
@@ -101,7 +98,7 @@ export class Channel implements Actor {
    * `decide` is yet to come. No other may be sent in after it that enters before the channel has come so far.
    */
   enter(access: Access): void {
-    const { clock, hazards } = this;
+    const { clock, hazards, forecast } = this;
     const timePs = access.enteredAt;
     const edge = clock.indexFrom(timePs);
     access.enterClock = edge;
@@ -110,8 +107,8 @@ export class Channel implements Actor {
     hazards.coming(access);
     let from = edge;
     // answers from the write queue are given at once, so the channel must be there
-    if (!hazards.mayMeet(access)) from = this.soonestColumn(access);
-    else if (edge > this.watchUntil) this.watchUntil = edge;
+    if (!hazards.mayMeet(access)) from = forecast.soonestColumn(access, this.from);
+    else forecast.watch(edge);
     this.calendar.armBy(this.carrier, clock.at(from));
   }
 
@@ -231,51 +228,12 @@ export class Channel implements Actor {
       if (columnFrom > next) next = columnFrom;
     }
     if (this.arrivals.headClock < next) {
-      const entry = this.nextEntry();
+      const entry = this.forecast.next(this.from);
       if (entry < next) next = entry;
     }
     if (next === Infinity) return;
     const timePs = this.clock.at(next);
     if (this.calendar.at[this.carrier] !== timePs) this.calendar.arm(this.carrier, timePs);
-  }
-
-  /** The first clock at which a column command, or an answer, could follow from an access that is on its way. */
-  private nextEntry(): number {
-    const { arrivals } = this;
-    const entry = arrivals.headClock;
-    if (entry <= this.watchUntil) return entry;
-    const from = this.columnFrom;
-    let first = Infinity;
-    for (let i = 0; i < arrivals.count && first > from; i++) {
-      const access = arrivals.nth(i);
-      if (access.enterClock >= first) break;
-      const clock = this.soonestColumn(access);
-      if (clock < first) first = clock;
-    }
-    return first > from ? first : from;
-  }
-
-  /**
-   * The first clock at which a column command could go because of an access that is on its way: at once if its row is
-   * open, or if its coming may begin a drain, else no sooner than its row can be opened from now on. Where commands take
-   * several clocks, a refresh that no longer comes first may free a column command that was put off for it.
-   */
-  private soonestColumn(access: Access): number {
-    const { queue, drain, planner } = this;
-    const { bank, enterClock } = access;
-    const { openRow, prechargeAt } = bank;
-    if (openRow === access.row) return enterClock;
-    const { empty } = queue;
-    if (!empty && (this.inOrder || (access.direction === WRITE && drain.direction === READ))) return enterClock;
-    // the state is that of clock `since`: the row may have been closed from then on, but opened only for what is queued
-    const since = this.from;
-    const closes = prechargeAt > since ? prechargeAt : since;
-    const legal = openRow < 0 ? bank.activateAt : closes + this.nRP;
-    const from = empty ? this.arrivals.headClock : since;
-    const opened = (legal > from ? legal : from) + this.nRCD;
-    const freed = planner.slowCommands && !empty ? planner.columnFrom : Infinity;
-    const soonest = freed < opened ? freed : opened;
-    return soonest > enterClock ? soonest : enterClock;
   }
 
   private issue(at: number): void {
@@ -354,7 +312,7 @@ export class Channel implements Actor {
     this.classify(access, HIT, at);
     queue.takeOut(access);
     this.hazards.gone(access);
-    this.columnFrom = at + state.spacing;
+    this.forecast.columnFrom = at + state.spacing;
     const auto = this.closedPages && !bank.wants(row);
     this.bus.carry(at, bank.rank, write, access.low, access.high);
     if (this.use.inWindow(at)) this.use.columnAccesses++;

@@ -1,5 +1,4 @@
 import { type ChildProcess, fork } from 'node:child_process';
-import { once } from 'node:events';
 import { fileURLToPath } from 'node:url';
 import { type Comparison, compared } from './compared.js';
 
@@ -29,6 +28,7 @@ const TURNS = 40;
  *
  * @param file the load
  * @param flags of Node, for each side
+ * @param launches at least two, as their spread is what the interval is from
  * @returns each side but the first, compared with the first
  */
 export async function inTurns(
@@ -37,6 +37,7 @@ export async function inTurns(
   flags: readonly string[],
   launches: number,
 ): Promise<Comparison[]> {
+  if (!(launches >= 2)) throw new Error(`${launches} rounds tell no interval; write --rounds 2 or more`);
   const costs: number[][] = [];
   while (costs.length < launches) costs.push(await launched(file, sides, flags));
   return sides.slice(1).map(({ name }, place) => compared(name, costs, place + 1));
@@ -51,7 +52,7 @@ async function launched(file: string, sides: readonly Side[], flags: readonly st
     for (const { dist, journeys } of sides) {
       const side = fork(SIDE, [file, dist, journeys], { execArgv: [...flags] });
       processes.push(side);
-      await once(side, 'message');
+      await answerOf(side);
     }
     for (let turn = 0; turn < TURNS;) {
       const round: (Turn | null)[] = [];
@@ -70,8 +71,20 @@ async function launched(file: string, sides: readonly Side[], flags: readonly st
   }
 }
 
-async function turnOf(side: ChildProcess): Promise<Turn | null> {
-  const answer = once(side, 'message') as Promise<[Turn | null]>;
+function turnOf(side: ChildProcess): Promise<Turn | null> {
+  const answer = answerOf(side);
   side.send('go');
-  return (await answer)[0];
+  return answer as Promise<Turn | null>;
+}
+
+/** What a side says next; an error where it ends instead, whose own words stand above. */
+function answerOf(side: ChildProcess): Promise<unknown> {
+  return new Promise((resolve, reject) => {
+    const ended = (): void => reject(new Error(`${side.spawnargs.slice(-2).join(', journeys ')}: ended out of turn`));
+    side.once('exit', ended);
+    side.once('message', (answer) => {
+      side.off('exit', ended);
+      resolve(answer);
+    });
+  });
 }
