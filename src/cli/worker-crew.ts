@@ -69,7 +69,12 @@ export class WorkerCrew implements Crew {
         place,
       }));
       const resultOf = (answer: Answer) => (answer as Extract<Answer, { kind: 'job' }>).result;
-      return await this.all(tasks, resultOf, (results) => new Stopped(results), tell);
+      // a job is done when its result is here: who is told so may stop the work and have it
+      const done = (place: number): void => {
+        Atomics.store(progress, place, PARTS);
+        tell();
+      };
+      return await this.all(tasks, resultOf, (results) => new Stopped(results), done);
     } finally {
       clearInterval(ticker);
     }
@@ -97,7 +102,7 @@ export class WorkerCrew implements Crew {
     tasks: readonly Task[],
     read: (answer: Answer) => T,
     stopped: (results: readonly (T | null)[]) => Stopped,
-    done: () => void = () => {},
+    done: (place: number) => void = () => {},
   ): Promise<T[]> {
     const results: (T | null)[] = tasks.map(() => null);
     const { promise, resolve, reject } = deferred<void>();
@@ -118,7 +123,7 @@ export class WorkerCrew implements Crew {
           (answer) => {
             if (answer.kind === 'error') return this.fail(revived(answer.error));
             results[place] = read(answer);
-            done();
+            done(place);
             if (--left === 0) resolve();
           },
           (error: unknown) => this.fail(deathOf(error, this.memoryMib)),

@@ -25,7 +25,7 @@ export default function work(task: Task): Answer {
     const system = systemOf(task.system);
     if (task.kind === 'pilot') return { kind: 'pilot', settled: settle({ ...task.pilot, system }) };
     const { job, progress, place } = task;
-    const onProgress = (share: number): void => void Atomics.store(progress, place, Math.floor(share * PARTS));
+    const onProgress = (share: number): void => void Atomics.store(progress, place, Math.floor(share * (PARTS - 1)));
     return { kind: 'job', result: replicate(system, { ...job, onProgress }) };
   } catch (error) {
     const { name, message, stack } = error instanceof Error ? error : new Error(String(error));

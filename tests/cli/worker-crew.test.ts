@@ -1,4 +1,7 @@
+import { serialize } from 'node:v8';
 import { expect, onTestFinished, test } from 'vitest';
+import { PARTS } from '../../src/cli/task.js';
+import work from '../../src/cli/worker.js';
 import { WorkerCrew } from '../../src/cli/worker-crew.js';
 import { UsageError } from '../../src/errors.js';
 import { TooManyValuesError } from '../../src/measure/statistics/kept-values.js';
@@ -43,6 +46,16 @@ test('progress is told within jobs, never falls and ends with all of them', LONG
   expect(told).toEqual(told.toSorted((a, b) => a - b));
   expect(told.filter((share) => share > 0 && share < 0.5).length).toBeGreaterThan(0);
   expect(told.at(-1)).toBe(1);
+});
+
+test('a job is wholly done for those who have its result, not for the worker that is about to send it', () => {
+  const progress = new Int32Array(new SharedArrayBuffer(4));
+  const [{ system, ...job }] = jobs(1) as [Job];
+  const bytes = serialize(system);
+  const shared = new SharedArrayBuffer(bytes.byteLength);
+  new Uint8Array(shared).set(bytes);
+  expect(work({ kind: 'job', system: { id: 0, bytes: shared }, job, progress, place: 0 }).kind).toBe('job');
+  expect(progress[0]).toBe(PARTS - 1);
 });
 
 test('a single job, and jobs under a watch, need no worker', async () => {
@@ -91,13 +104,12 @@ test('a stop ends at once what takes long, and keeps what is finished, by its pl
   const stop = new AbortController();
   const [endless] = jobs(1, '1000 s');
   const short = jobs(3);
-  const work = failure(
+  const stopped = await failure(
     crewOf(2, stop).run([endless!, ...short], (share) => {
       // three of four are there
       if (share >= 0.75) stop.abort();
     }),
   );
-  const stopped = await work;
   expect(stopped).toBeInstanceOf(Stopped);
   const { results } = stopped as Stopped;
   expect(results[0]).toBeNull();
