@@ -5,9 +5,6 @@
  * Times and edge numbers are whole numbers in doubles, exact to 2^53.
  */
 export class Clock {
-  /** Is the period whole picoseconds? A flag, as a short test keeps `at` so short that it is always compiled into its caller. */
-  private readonly whole: boolean;
-
   constructor(
     readonly name: string,
     readonly numerator: number,
@@ -22,17 +19,16 @@ export class Clock {
     if (!Number.isSafeInteger(numerator * denominator)) {
       throw new RangeError(`clock ${name}: period ${numerator}/${denominator} ps needs more than 53 bits`);
     }
-    this.whole = denominator === 1;
   }
 
-  /** Time of edge `index`, in ps. */
+  /** Time of edge `index`, in ps. As short as can be, so that it is always compiled into whoever asks. */
   at(index: number): number {
-    return this.whole ? index * this.numerator : this.roundedAt(index);
+    return this.denominator === 1 ? index * this.numerator : this.roundedAt(index);
   }
 
   /** Number of the first edge at or after `timePs`. */
   indexFrom(timePs: number): number {
-    return this.whole ? Math.ceil(timePs / this.numerator) : this.roundedIndexFrom(timePs);
+    return this.denominator === 1 ? Math.ceil(timePs / this.numerator) : this.roundedIndexFrom(timePs);
   }
 
   // apart, so that the short way of a whole period is taken into whoever asks
