@@ -1,13 +1,18 @@
 import { setFlagsFromString } from 'node:v8';
 
 /**
- * The simulation is many small functions: more of them are copied into their callers than by default, the smallest always, as
- * a time that is handed to one which is not becomes an object on the heap; but none of the long ones, whose copies would crowd
- * the instruction cache. It runs about a seventh faster so. Yet more of them makes a long run of the smallest systems a tenth
- * faster, and costs each worker seconds of compiling. `npm run bench` uses the same limits.
+ * The simulation is many small functions: more of them are copied into their callers than by default, the smallest always, and
+ * where they are seldom called too, as a time that is handed to one which is not becomes an object on the heap; but none of the
+ * long ones, whose copies would crowd the instruction cache. What arms a carrier of the calendar is small only because what
+ * places it, a little longer than the limit for one function, is never copied into it. It runs about a seventh faster so. Yet
+ * more of them makes a long run of the smallest systems a tenth faster, and costs each worker seconds of compiling.
  */
-const INLINE_MORE =
-  '--max-inlined-bytecode-size-cumulative=1600 --max-inlined-bytecode-size=300 --max-inlined-bytecode-size-small=48';
+export const INLINE_MORE = [
+  '--max-inlined-bytecode-size-cumulative=1600',
+  '--max-inlined-bytecode-size=239',
+  '--max-inlined-bytecode-size-small=48',
+  '--min-inlining-frequency=0.01',
+];
 
 /**
  * `check` is over before most of what is compiled has paid for itself: a function is optimised only when it has done twenty
@@ -17,5 +22,5 @@ const OPTIMISE_LATE = '--interrupt-budget=1350000';
 
 /** Tells the just-in-time compiler what suits a command, by its name. Call before anything that it is to be heeded in is loaded. */
 export function suitCompiler(command: string | undefined): void {
-  setFlagsFromString(command === 'check' ? OPTIMISE_LATE : INLINE_MORE);
+  setFlagsFromString(command === 'check' ? OPTIMISE_LATE : INLINE_MORE.join(' '));
 }

@@ -60,7 +60,9 @@ export class Calendar {
 
   /** Makes `carrier` due at `timePs` unless it already is at or before then. */
   armBy(carrier: number, timePs: number): void {
-    if (timePs < this.at[carrier]!) this.arm(carrier, timePs);
+    if (timePs >= this.at[carrier]!) return;
+    this.at[carrier] = timePs;
+    this.place(carrier);
   }
 
   /** Puts a carrier where it belongs by its `at`: not by an argument, as a time that is passed is put on the heap. */

@@ -1,6 +1,7 @@
 // Hot path: a few calls per burst. Records are found by number; nothing is allocated per burst.
 import { READ } from '../model/bursts.js';
 import type { Unfinished } from '../model/open-requests.js';
+import type { RequestTable } from '../model/request-table.js';
 import type { Simulation } from '../model/simulation.js';
 import type { SystemSpec } from '../scenario/scenario.js';
 import { collectCounters } from './collect.js';
@@ -71,8 +72,9 @@ export class Recorder extends Tracer {
     }
   }
 
-  override requestWanted(master: number, write: boolean, bytes: number, wantedPs: number): void {
-    this.wait(master, write, bytes, wantedPs, wantedPs);
+  override requestWanted(master: number, write: boolean, requests: RequestTable, request: number): void {
+    const wantedPs = requests.wantedAt[request]!;
+    this.wait(master, write, requests.bytes[request]!, wantedPs, wantedPs);
   }
 
   override keptBack(master: number, write: boolean, bytes: number, wantedPs: number): void {
@@ -131,7 +133,8 @@ export class Recorder extends Tracer {
     if (charged > 0) path.blame!.record(chain, charged);
   }
 
-  override requestCompleted(master: number, write: boolean, wantedPs: number, _bytes: number): void {
+  override requestCompleted(master: number, write: boolean, requests: RequestTable, request: number): void {
+    const wantedPs = requests.wantedAt[request]!;
     if (!this.simulation!.context.window.holds(wantedPs)) return;
     this.paths[2 * master + (write ? 1 : 0)]!.transfer.record(this.doneAt - wantedPs, wantedPs);
   }

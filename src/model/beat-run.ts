@@ -28,8 +28,7 @@ export function passRun(
   }
   const sync = to > from ? beyond.syncIn : beyond.syncBack;
   for (let k = first; k < end; k++) {
-    const leaves = clock.at(edge + k);
-    const usable = clock === beyond.clock ? leaves : beyond.clock.at(beyond.clock.indexFrom(leaves) + sync);
-    bursts.passBeat(slot, from, to, k, usable);
+    const usable = clock === beyond.clock ? edge + k : beyond.clock.indexFrom(clock.at(edge + k)) + sync;
+    bursts.passBeat(slot, from, to, k, beyond.clock, usable);
   }
 }

@@ -1,5 +1,6 @@
 // Hot path: every element reads and writes burst records. State is in typed arrays, one column a field, so that no
 // object is made per burst and no double is boxed; growth is by doubling in one place. Add no objects here.
+import type { Clock } from '../engine/clock.js';
 import { BOUNDARY_BYTES } from '../traffic/beats.js';
 import type { Route } from './route.js';
 
@@ -9,6 +10,12 @@ import type { Route } from './route.js';
  */
 export const READ = 0;
 export const WRITE = 1;
+
+/** What keeps a burst's slot in use. */
+export const Pending = { response: 1, forward: 2 } as const;
+
+const BOUNDARY = BOUNDARY_BYTES;
+const { response: RESPONSE, forward: FORWARD } = Pending;
 
 /**
  * The bursts in flight. A burst is a *slot*: an index into the columns below. Times are in ps.
@@ -115,8 +122,8 @@ export class Bursts {
   clearBeats(slot: number): void {
     const route = this.routes[slot]!;
     const address = this.address[slot]!;
-    this.start[slot] = address - Math.floor(address / BOUNDARY_BYTES) * BOUNDARY_BYTES;
-    this.pending[slot] = this.op[slot] === WRITE ? Pending.response | Pending.forward : Pending.response;
+    this.start[slot] = address - Math.floor(address / BOUNDARY) * BOUNDARY;
+    this.pending[slot] = this.op[slot] === WRITE ? RESPONSE | FORWARD : RESPONSE;
     for (let hop = 0; hop < route.hops.length; hop++) {
       const at = slot * this.hops + hop;
       this.sent[at] = 0;
@@ -167,10 +174,11 @@ export class Bursts {
   }
 
   /**
-   * Beat `beat` of hop `from` reaches hop `to`, where it is usable at `usablePs`. Narrow to wide: the wide beat is
-   * there with its last byte; wide to narrow: all its narrow beats are there at once.
+   * Beat `beat` of hop `from` reaches hop `to`, where it is usable at edge `edge` of `clock`. Narrow to wide: the wide beat
+   * is there with its last byte; wide to narrow: all its narrow beats are there at once.
    */
-  passBeat(slot: number, from: number, to: number, beat: number, usablePs: number): void {
+  passBeat(slot: number, from: number, to: number, beat: number, clock: Clock, edge: number): void {
+    const usablePs = clock.at(edge);
     const hops = this.routes[slot]!.hops;
     const sizeFrom = hops[from]!.beatBytes;
     const sizeTo = hops[to]!.beatBytes;
@@ -236,9 +244,6 @@ export class Bursts {
     this.capacity = capacity;
   }
 }
-
-/** What keeps a burst's slot in use. */
-export const Pending = { response: 1, forward: 2 } as const;
 
 /** By how many places a byte's number is shifted to give its beat's: sizes are powers of two. */
 export function shiftOf(size: number): number {

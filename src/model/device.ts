@@ -109,7 +109,8 @@ export class Device extends EndPoint implements Actor {
     const slot = queue.pop();
     const now = calendar.now;
     queue.release(bursts.routes[slot]!.immediate ? now : this.base.clock.after(now, 1));
-    this.noteEntry(slot, this.context.calendar.now);
+    bursts.enteredAt[slot] = now;
+    this.noteEntry(slot);
     if (this.context.window.holds(now)) this.served[server]!++;
     this.serving[server] = slot;
     const done = now + Math.round(this.service(bursts.serviceDraw[slot]!));
@@ -129,8 +130,9 @@ export class Device extends EndPoint implements Actor {
     } else if (bursts.op[slot] === WRITE) {
       this.acceptWrite(slot, now);
     } else {
-      const last = bursts.beatCount(slot, bursts.routes[slot]!.hops.length - 1);
-      for (let beat = 0; beat < last; beat++) this.returnBeat(slot, beat, now);
+      const count = bursts.beatCount(slot, bursts.routes[slot]!.hops.length - 1);
+      for (let beat = 0; beat < count; beat++) this.setBeat(slot, beat, now);
+      this.returned(slot, 0, count - 1);
     }
     calendar.armBy(this.decideCarrier, this.base.clock.edgeFrom(now));
   }

@@ -11,12 +11,11 @@ export abstract class EndPoint extends Element {
     return [this.base.name];
   }
 
-  /** A burst begins to be served here at `timePs`, now or later; whoever tells ahead of time has `stale` told then. */
-  protected noteEntry(slot: number, timePs: number): void {
+  /** A burst begins to be served here at its `enteredAt`, now or later; whoever tells ahead of time has `stale` told then. */
+  protected noteEntry(slot: number): void {
     const { bursts, calendar, stale } = this.context;
-    bursts.enteredAt[slot] = timePs;
     // fills and write-backs, numbered below zero, are the caches' own
-    if (stale === null || bursts.number[slot]! < 0 || timePs > calendar.now) return;
+    if (stale === null || bursts.number[slot]! < 0 || bursts.enteredAt[slot]! > calendar.now) return;
     const write = bursts.op[slot] === WRITE;
     stale.observe(bursts.master[slot]!, write, this.base.name, bursts.address[slot]!, bursts.bytes[slot]!);
   }
@@ -38,16 +37,22 @@ export abstract class EndPoint extends Element {
     bursts.settle(slot, FORWARD);
   }
 
+  /** Notes when a beat of a read's data is usable on the way back; `returned` tells of it. */
+  protected setBeat(slot: number, beat: number, timePs: number): void {
+    const { bursts } = this.context;
+    bursts.beats[bursts.beatBase(slot, bursts.routes[slot]!.hops.length - 1) + beat] = timePs;
+  }
+
   /**
-   * Beat `beat` of a read's data is usable on the way back at `timePs`. Beats may become known in any order; the lane is
+   * It is known when beats `first` to `last` of a read's data are usable. Beats may become known in any order; the lane is
    * told when the next one in address order is.
    */
-  protected returnBeat(slot: number, beat: number, timePs: number): void {
+  protected returned(slot: number, first: number, last: number): void {
     const { bursts } = this.context;
     const hop = bursts.routes[slot]!.hops.length - 1;
     const at = slot * bursts.hops + hop;
-    bursts.beats[at * bursts.beatsPerHop + beat] = timePs;
-    if (beat !== bursts.sent[at]) return;
+    const next = bursts.sent[at]!;
+    if (next < first || last < next) return;
     const lane = bursts.routes[slot]!.hops[hop]!.readLane;
     if (bursts.announced[at] === 1) {
       lane.more(slot, hop);
@@ -55,16 +60,6 @@ export abstract class EndPoint extends Element {
       bursts.announced[at] = 1;
       lane.offer(slot, hop);
     }
-  }
-
-  /** The same for beats `first` to `last`, all usable at `timePs`. */
-  protected returnBeats(slot: number, first: number, last: number, timePs: number): void {
-    const { bursts } = this.context;
-    const at = slot * bursts.hops + bursts.routes[slot]!.hops.length - 1;
-    const { beats, beatsPerHop } = bursts;
-    for (let beat = first; beat <= last; beat++) beats[at * beatsPerHop + beat] = timePs;
-    const next = bursts.sent[at]!;
-    if (first <= next && next <= last) this.returnBeat(slot, next, timePs);
   }
 
   protected isRead(slot: number): boolean {

@@ -42,7 +42,7 @@ export class ForwardLane implements Actor, QueueSender, Lane {
 
   /** Queues whose head wants this output. */
   private readonly asking: ForwardQueue[] = [];
-  /** What `collect` answers: a field, as a time that is returned is put on the heap. */
+  /** What `collect` and `findChance` find: a field, as a time that is returned is put on the heap. */
   private next = 0.5;
   private readonly carrier: number;
 
@@ -73,7 +73,7 @@ export class ForwardLane implements Actor, QueueSender, Lane {
   kick(timePs: number): void {
     if (this.asking.length === 0) return;
     const from = timePs > this.freeAt ? timePs : this.freeAt;
-    this.context.calendar.armBy(this.carrier, this.clock.edgeFrom(from));
+    this.context.calendar.armBy(this.carrier, this.clock.at(this.clock.indexFrom(from)));
   }
 
   makesRoom(queue: ForwardQueue): void {
@@ -108,30 +108,29 @@ export class ForwardLane implements Actor, QueueSender, Lane {
       this.stalled.end(now);
       this.grant(slot, edge);
     } else if (this.next < Infinity) {
-      calendar.arm(this.carrier, this.clock.edgeFrom(this.next));
+      calendar.arm(this.carrier, this.clock.at(this.clock.indexFrom(this.next)));
     }
   }
 
   /** Arms the next decision for the asking queues from number `first` on. */
   private expect(first: number): void {
     const { asking } = this;
-    let next = Infinity;
-    for (let i = first; i < asking.length; i++) {
-      const at = this.chanceOf(asking[i]!);
-      if (at < next) next = at;
-    }
-    if (next < Infinity) this.context.calendar.armBy(this.carrier, this.clock.edgeFrom(next));
+    this.next = Infinity;
+    for (let i = first; i < asking.length; i++) this.findChance(asking[i]!);
+    if (this.next < Infinity) this.context.calendar.armBy(this.carrier, this.clock.at(this.clock.indexFrom(this.next)));
   }
 
-  /** When a queue may be granted at the earliest; Infinity while there is no room beyond and nobody is about to make any. */
-  private chanceOf(queue: ForwardQueue): number {
-    const from = queue.eligibleAt > this.freeAt ? queue.eligibleAt : this.freeAt;
+  /** A queue may be granted at the earliest: never while there is no room beyond and nobody is about to make any. */
+  private findChance(queue: ForwardQueue): void {
+    let from = queue.eligibleAt > this.freeAt ? queue.eligibleAt : this.freeAt;
     const room = queue.target!.roomFrom;
-    if (room <= from) return from;
-    const since = this.clock.edgeFrom(from);
-    this.stalled.begin(since);
-    this.context.probe.waits(queue.head, this.element, since);
-    return room;
+    if (room > from) {
+      const since = this.clock.at(this.clock.indexFrom(from));
+      this.stalled.begin(since);
+      this.context.probe.waits(queue.head, this.element, since);
+      from = room;
+    }
+    if (from < this.next) this.next = from;
   }
 
   /** Puts the candidates of this edge, which is now, to the arbiter; `next` is when the next one turns up unannounced. */

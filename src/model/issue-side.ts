@@ -47,6 +47,8 @@ export class IssueSide implements Actor, Sink, QueueSender {
   /** Bursts cut from it so far; bursts so far that the master wanted itself. */
   private cut = 0;
   private own = 0;
+  /** The AXI ID of the next burst: they take turns. */
+  private nextId = 0;
   /** The burst that is presented at the port, or −1. */
   private presented = -1;
   private freeAt = 0;
@@ -79,31 +81,16 @@ export class IssueSide implements Actor, Sink, QueueSender {
     (this.params.write ? first.writes : first.reads).sender = this;
   }
 
-  /** A request wanted now or, by a source that runs late, earlier; `ask` is the number under which a task wants it, or −1. */
-  want(
-    wantedPs: number,
-    offset: number,
-    bytes: number,
-    thinkPs: number,
-    serviceDraw: number,
-    ask = -1,
-    drawKey = 0,
-  ): void {
+  /** A request was appended to `requests` and its columns filled: it is wanted now or, by a source that runs late, earlier. */
+  want(request: number): void {
     const { requests, context } = this;
-    const request = requests.append();
-    requests.wantedAt[request] = wantedPs;
-    requests.offset[request] = offset;
-    requests.bytes[request] = bytes;
-    requests.thinkPs[request] = thinkPs;
-    requests.serviceDraw[request] = serviceDraw;
-    requests.ask[request] = ask;
-    requests.drawKey[request] = drawKey;
+    const bytes = requests.bytes[request]!;
     this.backlogMeter.change(context.calendar.now, bytes);
-    if (context.window.holds(wantedPs)) {
+    if (context.window.holds(requests.wantedAt[request]!)) {
       this.wantedBytes += bytes;
       context.tally.counted++;
     }
-    context.probe.requestWanted(this.params.master, this.params.write, bytes, wantedPs);
+    context.probe.requestWanted(this.params.master, this.params.write, requests, request);
     this.kick(context.calendar.now);
   }
 
@@ -188,7 +175,8 @@ export class IssueSide implements Actor, Sink, QueueSender {
   private kick(timePs: number): void {
     if (this.completing) return;
     const from = timePs > this.freeAt ? timePs : this.freeAt;
-    this.context.calendar.armBy(this.issueCarrier, this.params.clock.edgeFrom(from));
+    const { clock } = this.params;
+    this.context.calendar.armBy(this.issueCarrier, clock.at(clock.indexFrom(from)));
   }
 
   private issue(): void {
@@ -242,7 +230,8 @@ export class IssueSide implements Actor, Sink, QueueSender {
     bursts.draw[slot] = asked ? requests.drawKey[request]! : this.own++;
     bursts.part[slot] = asked ? this.cut : 0;
     this.cut++;
-    bursts.id[slot] = bursts.number[slot]! % this.params.ids;
+    bursts.id[slot] = this.nextId;
+    this.nextId = this.nextId + 1 === this.params.ids ? 0 : this.nextId + 1;
     bursts.offeredAt[slot] = context.calendar.now;
     bursts.clearBeats(slot);
     requests.flying[request]!++;
@@ -376,7 +365,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     if (context.window.holds(requests.wantedAt[request]!)) context.tally.counted--;
     const { master, write } = this.params;
     if (requests.lost[request] === 0) {
-      context.probe.requestCompleted(master, write, requests.wantedAt[request]!, requests.bytes[request]!);
+      context.probe.requestCompleted(master, write, requests, request);
     }
     const thinkPs = requests.thinkPs[request]!;
     const ask = requests.ask[request]!;

@@ -52,8 +52,11 @@ export class Ledger {
     const size = count * 2 > this.times.length ? this.times.length * 2 : this.times.length;
     const times = size === this.times.length ? this.times : new Float64Array(size);
     const amounts = size === this.amounts.length ? this.amounts : new Float64Array(size);
-    times.set(this.times.subarray(this.first, this.end));
-    amounts.set(this.amounts.subarray(this.first, this.end));
+    // a loop: `subarray` would make an object each time
+    for (let i = 0; i < count; i++) {
+      times[i] = this.times[this.first + i]!;
+      amounts[i] = this.amounts[this.first + i]!;
+    }
     this.times = times;
     this.amounts = amounts;
     this.first = 0;

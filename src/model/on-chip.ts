@@ -97,7 +97,10 @@ export class OnChip extends EndPoint implements Actor {
     const { clock } = this.base;
     const queue = this.order[place]!;
     const slot = queue.head;
-    if (this.nextBeat[place]![0] === 0) this.noteEntry(slot, this.context.calendar.now);
+    if (this.nextBeat[place]![0] === 0) {
+      bursts.enteredAt[slot] = this.context.calendar.now;
+      this.noteEntry(slot);
+    }
     const hop = bursts.routes[slot]!.hops.length - 1;
     const total = bursts.beatCount(slot, hop);
     const base = bursts.beatBase(slot, hop);
@@ -105,7 +108,10 @@ export class OnChip extends EndPoint implements Actor {
     let beat = this.nextBeat[place]![0]!;
     let cycle = edge;
     do {
-      if (!write) this.returnBeat(slot, beat, clock.at(cycle + this.spec.accessCycles));
+      if (!write) {
+        this.setBeat(slot, beat, clock.at(cycle + this.spec.accessCycles));
+        this.returned(slot, beat, beat);
+      }
       beat++;
       cycle++;
     } while (

@@ -1,5 +1,6 @@
 import type { Access } from './dram/access.js';
 import type { Channel } from './dram/channel.js';
+import type { RequestTable } from './request-table.js';
 
 /**
  * What the model tells whoever watches. Every method does nothing here, so this class is the silent probe; recorders
@@ -9,10 +10,10 @@ import type { Channel } from './dram/channel.js';
  */
 export class Probe {
   /**
-   * A request came into being at its wanted instant. That is not always `calendar.now`: a core that only hits runs ahead of
-   * it, one that goes past the caches hands over late.
+   * A request, number `request` of its table, came into being at its wanted instant. That is not always `calendar.now`: a
+   * core that only hits runs ahead of it, one that goes past the caches hands over late.
    */
-  requestWanted(_master: number, _write: boolean, _bytes: number, _wantedPs: number): void {}
+  requestWanted(_master: number, _write: boolean, _requests: RequestTable, _request: number): void {}
   /** A core that goes past the caches keeps back a request that was wanted at `wantedPs`; `requestWanted` is told later. */
   keptBack(_master: number, _write: boolean, _bytes: number, _wantedPs: number): void {}
   /** It keeps it back no longer: it begins it, or merges it with others. */
@@ -69,8 +70,8 @@ export class Probe {
   sent(_slot: number, _hop: number, _edge: number, _cycles: number, _last: boolean): void {}
   /** A burst is done: its record is complete, and its slot is free once this returns. */
   completed(_slot: number): void {}
-  /** All bursts of a request are done. */
-  requestCompleted(_master: number, _write: boolean, _wantedPs: number, _bytes: number): void {}
+  /** All bursts of a request are done; its number in the table is free once this returns. */
+  requestCompleted(_master: number, _write: boolean, _requests: RequestTable, _request: number): void {}
   /** A task's instance found as many under way as may be: it is lost, or waits. */
   taskDropped(_task: number, _triggeredPs: number): void {}
   taskQueued(_task: number, _triggeredPs: number): void {}

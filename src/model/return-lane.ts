@@ -101,7 +101,7 @@ export class ReturnLane implements Actor, Lane {
   private kick(timePs: number): void {
     if (timePs === Infinity) return;
     const from = timePs > this.freeAt ? timePs : this.freeAt;
-    this.context.calendar.armBy(this.carrier, this.clock.edgeFrom(from));
+    this.context.calendar.armBy(this.carrier, this.clock.at(this.clock.indexFrom(from)));
   }
 
   /** When the next beat of the burst can leave, as far as is known. */

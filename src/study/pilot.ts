@@ -1,5 +1,6 @@
 import { settledAtPs, type PilotSeries } from '../measure/statistics/warmup.js';
 import { Probe } from '../model/probe.js';
+import type { RequestTable } from '../model/request-table.js';
 import { Simulation } from '../model/simulation.js';
 import type { SystemSpec } from '../scenario/scenario.js';
 import { type Asked, fillingPs } from './filling.js';
@@ -42,9 +43,9 @@ class PilotProbe extends Probe {
     path.latency.push(bursts.doneAt[slot]! - bursts.wantedAt[slot]!);
   }
 
-  override requestCompleted(master: number, _write: boolean, _wantedPs: number, bytes: number): void {
+  override requestCompleted(master: number, _write: boolean, requests: RequestTable, request: number): void {
     this.requests[master] = (this.requests[master] ?? 0) + 1;
-    this.bytes[master] = (this.bytes[master] ?? 0) + bytes;
+    this.bytes[master] = (this.bytes[master] ?? 0) + requests.bytes[request]!;
   }
 
   /** What each master asked for and got. */

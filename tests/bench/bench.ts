@@ -12,6 +12,7 @@ import { cpus, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
+import { INLINE_MORE, suitCompiler } from '../../src/cli/compiler.js';
 import { type Figures, figuresOf, type Measured } from './figures.js';
 import { type Load, LOADS } from './loads.js';
 import { profiled, profileFlags } from './profile.js';
@@ -49,8 +50,9 @@ const unknown = positionals.find((name) => !known.includes(name));
 if (unknown !== undefined) throw new Error(`unknown load ${unknown}; write one of ${known.join(', ')}`);
 const isChosen = (name: string): boolean => positionals.length === 0 || positionals.includes(name);
 const earlier = values.against === undefined ? null : (JSON.parse(readFileSync(values.against, 'utf8')) as Results);
-const flags = process.execArgv.filter((flag) => flag.startsWith('--max-inlined') || flag === '--expose-gc');
+const flags = [...INLINE_MORE, '--expose-gc'];
 
+suitCompiler('run');
 const { length: cores } = cpus();
 console.log(`${cores} cores, ${cpus()[0]!.model}, Node ${process.version}; one core used, ${values.rounds} rounds`);
 console.log(`journeys: ${values.journeys}\n`);

@@ -5,6 +5,7 @@ import type { ForwardQueue } from '../../src/model/forward-queue.js';
 import type { Access } from '../../src/model/dram/access.js';
 import { DdrController } from '../../src/model/dram/controller.js';
 import { Port } from '../../src/model/port.js';
+import type { RequestTable } from '../../src/model/request-table.js';
 import type { Simulation } from '../../src/model/simulation.js';
 import type { SystemSpec } from '../../src/scenario/scenario.js';
 import { type BurstRecord, fill, type Link, newRecord } from './burst-record.js';
@@ -145,8 +146,9 @@ export class Watch extends Recorder {
     return this.paths[2 * master + (write ? 1 : 0)]?.backlog.bytes ?? 0;
   }
 
-  override requestWanted(master: number, write: boolean, bytes: number, wantedPs: number): void {
-    super.requestWanted(master, write, bytes, wantedPs);
+  override requestWanted(master: number, write: boolean, requests: RequestTable, request: number): void {
+    super.requestWanted(master, write, requests, request);
+    const [bytes, wantedPs] = [requests.bytes[request]!, requests.wantedAt[request]!];
     this.wanted.push({ master, write, bytes, wantedPs, saidPs: this.now });
   }
 
@@ -155,8 +157,9 @@ export class Watch extends Recorder {
     this.lostRequests.push({ master, write, bytes, wantedPs, saidPs: this.now });
   }
 
-  override requestCompleted(master: number, write: boolean, wantedPs: number, bytes: number): void {
-    super.requestCompleted(master, write, wantedPs, bytes);
+  override requestCompleted(master: number, write: boolean, requests: RequestTable, request: number): void {
+    super.requestCompleted(master, write, requests, request);
+    const [bytes, wantedPs] = [requests.bytes[request]!, requests.wantedAt[request]!];
     this.requestsDone.push({ master, write, bytes, wantedPs, saidPs: this.now });
   }
 

@@ -1,7 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { Bursts, Pending, WRITE } from '../../src/model/bursts.js';
+import { unclocked } from '../../src/engine/clock.js';
 import type { Hop, Route } from '../../src/model/route.js';
+
+const PICOSECONDS = unclocked();
 
 /** A route that only says how wide the beats are at each hop. */
 const route = (...beatBytes: number[]): Route =>
@@ -29,18 +32,18 @@ describe('beats of a burst', () => {
 
   it('pass narrow to wide when the last byte of the wide beat is in', () => {
     const { bursts, slot, beats } = burst(6, 8, 4, 8);
-    bursts.passBeat(slot, 0, 1, 0, 100);
+    bursts.passBeat(slot, 0, 1, 0, PICOSECONDS, 100);
     expect(beats(1)).toEqual([100, Infinity]);
-    bursts.passBeat(slot, 0, 1, 1, 200);
+    bursts.passBeat(slot, 0, 1, 1, PICOSECONDS, 200);
     expect(beats(1)).toEqual([100, Infinity]);
     // bytes 12 and 13 end the burst, and with it the second wide beat
-    bursts.passBeat(slot, 0, 1, 2, 300);
+    bursts.passBeat(slot, 0, 1, 2, PICOSECONDS, 300);
     expect(beats(1)).toEqual([100, 300]);
   });
 
   it('pass wide to narrow all at once, those outside the burst left out', () => {
     const { bursts, slot, beats } = burst(6, 8, 16, 4);
-    bursts.passBeat(slot, 0, 1, 0, 500);
+    bursts.passBeat(slot, 0, 1, 0, PICOSECONDS, 500);
     expect(beats(1)).toEqual([500, 500, 500]);
   });
 
@@ -50,7 +53,7 @@ describe('beats of a burst', () => {
       fc.property(fc.nat(100), fc.integer({ min: 1, max: 100 }), width, width, (address, bytes, from, to) => {
         const { bursts, slot, beats } = burst(address, bytes, from, to);
         const count = bursts.beatCount(slot, 0);
-        for (let beat = 0; beat < count; beat++) bursts.passBeat(slot, 0, 1, beat, 1000 + beat);
+        for (let beat = 0; beat < count; beat++) bursts.passBeat(slot, 0, 1, beat, PICOSECONDS, 1000 + beat);
         const origin = Math.floor(address / to);
         const expected = beats(1).map((_, k) => {
           const lastByte = Math.min((origin + k + 1) * to, address + bytes) - 1;

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { Probe } from '../../src/model/probe.js';
+import type { RequestTable } from '../../src/model/request-table.js';
 import { Simulation } from '../../src/model/simulation.js';
 import type { MasterSpec, SystemSpec } from '../../src/scenario/scenario.js';
 import { buffer, device, type Line, master, mostAtOnce, onChip, port, run, sorted, system, trace } from './platform.js';
@@ -99,8 +100,8 @@ describe('levels of latency', () => {
     const spec = single({ maxReads: 1, issue: trace([0, 'read', 0, 128]) });
     const requests: number[][] = [];
     class Requests extends Probe {
-      override requestCompleted(_master: number, _write: boolean, wantedPs: number, bytes: number): void {
-        requests.push([wantedPs, bytes, simulation.context.calendar.now]);
+      override requestCompleted(_master: number, _write: boolean, table: RequestTable, request: number): void {
+        requests.push([table.wantedAt[request]!, table.bytes[request]!, simulation.context.calendar.now]);
       }
     }
     const { done } = run(spec).log;

@@ -5,6 +5,7 @@ import { poolStudy } from '../../src/measure/tables/pool.js';
 import { type PlacementResult, studyWarnings } from '../../src/measure/results.js';
 import { DdrController } from '../../src/model/dram/controller.js';
 import { Probe } from '../../src/model/probe.js';
+import type { RequestTable } from '../../src/model/request-table.js';
 import { Simulation } from '../../src/model/simulation.js';
 import { toCsv } from '../../src/output/csv.js';
 import type { Scenario, SystemSpec } from '../../src/scenario/scenario.js';
@@ -35,8 +36,8 @@ class Ledger extends Probe {
   readonly endedBytes = new Map<string, number>();
   simulation!: Simulation;
 
-  override requestWanted(master: number, write: boolean, bytes: number): void {
-    add(this.wantedBytes, 2 * master + Number(write), bytes);
+  override requestWanted(master: number, write: boolean, requests: RequestTable, request: number): void {
+    add(this.wantedBytes, 2 * master + Number(write), requests.bytes[request]!);
   }
 
   override moved(master: number, write: boolean, bytes: number): void {

@@ -196,13 +196,15 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
     const first = burstLines.beatOf(slot, burstLines.low(slot, index), base.widthBytes);
     const last = burstLines.beatOf(slot, burstLines.high(slot, index) - 1, base.widthBytes);
     context.probe.lineAnswered(slot, base.index, index, edge + last - first, snoop, this.servedBy);
-    for (let beat = first; beat <= last; beat++) this.returnBeat(slot, beat, base.clock.at(edge + beat - first));
+    for (let beat = first; beat <= last; beat++) this.setBeat(slot, beat, base.clock.at(edge + beat - first));
+    this.returned(slot, first, last);
   }
 
   respondEmpty(slot: number, edge: number, snoop: number): void {
     this.context.probe.lineAnswered(slot, this.base.index, 0, edge, snoop, this.servedBy);
     this.context.bursts.resize(slot, this.spec.widthBytes);
-    this.returnBeat(slot, 0, this.base.clock.at(edge));
+    this.setBeat(slot, 0, this.base.clock.at(edge));
+    this.returned(slot, 0, 0);
   }
 
   acceptLine(slot: number, index: number, edge: number, snoop: number): void {

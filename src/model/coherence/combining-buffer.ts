@@ -1,12 +1,12 @@
 import type { Window } from '../window.js';
-import type { HeldRequest } from './held-requests.js';
+import type { WantedRequest } from '../request-table.js';
 
 /**
  * One write-combining buffer: stores that touch or overlap what it holds, within one line, become one write. Offsets are
  * relative to `base`, lines are aligned within the memory.
  */
 export class CombiningBuffer {
-  private first: HeldRequest | null = null;
+  private first: WantedRequest | null = null;
   private low = 0;
   private high = 0;
 
@@ -36,7 +36,7 @@ export class CombiningBuffer {
     );
   }
 
-  add(store: HeldRequest): void {
+  add(store: WantedRequest): void {
     const end = store.offset + store.bytes;
     this.low = this.empty ? store.offset : Math.min(this.low, store.offset);
     this.high = this.empty ? end : Math.max(this.high, end);
@@ -44,7 +44,7 @@ export class CombiningBuffer {
   }
 
   /** Takes out one write of all that was merged, wanted with its first store. */
-  take(): HeldRequest {
+  take(): WantedRequest {
     const first = this.first!;
     this.first = null;
     return { ...first, offset: this.low, bytes: this.high - this.low };

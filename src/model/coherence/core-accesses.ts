@@ -65,7 +65,7 @@ export class CoreAccesses {
     requests.bytes[request] = bytes;
     requests.thinkPs[request] = source.thinkPs;
     this.count(request, write, wantedPs);
-    context.probe.requestWanted(place.index, write, bytes, wantedPs);
+    context.probe.requestWanted(place.index, write, requests, request);
     source.advance();
   }
 
@@ -81,7 +81,7 @@ export class CoreAccesses {
     requests.ask[request] = ask;
     requests.drawKey[request] = drawKey;
     this.count(request, write, now);
-    context.probe.requestWanted(place.index, write, bytes, now);
+    context.probe.requestWanted(place.index, write, requests, request);
   }
 
   private count(request: number, write: boolean, wantedPs: number): void {
@@ -173,9 +173,8 @@ export class CoreAccesses {
     const request = bursts.request[slot]!;
     bursts.settle(slot, 1);
     if (!requests.landed(request)) return -1;
-    const wantedPs = requests.wantedAt[request]!;
-    if (window.holds(wantedPs)) tally.counted--;
-    probe.requestCompleted(place.index, write, wantedPs, requests.bytes[request]!);
+    if (window.holds(requests.wantedAt[request]!)) tally.counted--;
+    probe.requestCompleted(place.index, write, requests, request);
     const thinkPs = requests.thinkPs[request]!;
     const ask = requests.ask[request]!;
     requests.release(request);

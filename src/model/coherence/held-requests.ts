@@ -1,31 +1,21 @@
+import type { WantedRequest } from '../request-table.js';
 import type { Window } from '../window.js';
-
-/** A request that a core has not begun. */
-export interface HeldRequest {
-  readonly wantedPs: number;
-  readonly offset: number;
-  readonly bytes: number;
-  readonly thinkPs: number;
-  readonly serviceDraw: number;
-  /** Number under which a task wants it; −1: the core itself. */
-  readonly ask: number;
-}
 
 /** Requests of one direction that a core keeps back, in order. */
 export class HeldRequests {
-  private readonly queue: HeldRequest[] = [];
+  private readonly queue: WantedRequest[] = [];
 
   constructor(private readonly window: Window) {}
 
-  push(request: HeldRequest): void {
+  push(request: WantedRequest): void {
     this.queue.push(request);
   }
 
-  peek(): HeldRequest {
+  peek(): WantedRequest {
     return this.queue[0]!;
   }
 
-  shift(): HeldRequest {
+  shift(): WantedRequest {
     return this.queue.shift()!;
   }
 

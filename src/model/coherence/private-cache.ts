@@ -1,5 +1,6 @@
 // Hot path: every access of a core looks up here. Typed arrays; nothing is allocated per access.
 import type { CacheSpec } from '../../scenario/scenario.js';
+import { placeOf } from './place-of.js';
 import type { VictimDraw } from './replacement.js';
 import { LineState, TagStore } from './tag-store.js';
 
@@ -66,7 +67,7 @@ export class PrivateCache {
     if (place < 0) return tags.choose(line) < 0 ? Outcome.wait : Outcome.miss;
     const state = tags.states[place]!;
     if (state === LineState.pending || (store && state === LineState.shared)) {
-      const flight = this.lines.indexOf(line);
+      const flight = placeOf(this.lines, line);
       if (flight < 0) return Outcome.upgrade;
       return store && this.owning[flight] === 0 ? Outcome.wait : Outcome.merged;
     }
@@ -80,7 +81,7 @@ export class PrivateCache {
    * it pushed out.
    */
   start(line: number, store: boolean, slot: number): number {
-    const flight = this.slots.indexOf(NONE);
+    const flight = placeOf(this.slots, NONE);
     let place = this.tags.find(line);
     this.evicted = NONE;
     if (place < 0) {
@@ -121,19 +122,19 @@ export class PrivateCache {
 
   /** The flight of a line, or −1. */
   flightOf(line: number): number {
-    return this.lines.indexOf(line);
+    return placeOf(this.lines, line);
   }
 
   /** The unit grants the line that `slot` asked for, in a state. */
   grant(slot: number, state: number, pinned: boolean): void {
-    const flight = this.slots.indexOf(slot);
+    const flight = placeOf(this.slots, slot);
     this.granted[flight] = state;
     this.pinned[flight] = pinned ? 1 : 0;
   }
 
   /** Is the line granted and on its way here? Then the unit must not snoop it yet. */
   awaits(line: number): boolean {
-    const flight = this.lines.indexOf(line);
+    const flight = placeOf(this.lines, line);
     return flight >= 0 && this.granted[flight] !== 0;
   }
 
@@ -147,12 +148,12 @@ export class PrivateCache {
   /** The unit takes the line down to shared, or away; answers true if it had changed data, which the unit now has. */
   snoop(line: number, invalidate: boolean): boolean {
     const dirty = this.isDirty(line);
-    const victim = this.victimLines.indexOf(line);
+    const victim = placeOf(this.victimLines, line);
     if (victim >= 0) this.victimDirt[victim] = 0;
     const place = this.tags.find(line);
     if (place < 0 || this.tags.states[place] === LineState.pending) return dirty;
     if (!invalidate) this.tags.states[place] = LineState.shared;
-    else if (this.lines.indexOf(line) >= 0) this.tags.states[place] = LineState.pending;
+    else if (placeOf(this.lines, line) >= 0) this.tags.states[place] = LineState.pending;
     else this.tags.invalidate(place);
     return dirty;
   }
@@ -160,7 +161,7 @@ export class PrivateCache {
   /** The unit takes changed data to memory and leaves the line here, as its only copy; answers true if there was any. */
   clean(line: number): boolean {
     const dirty = this.isDirty(line);
-    const victim = this.victimLines.indexOf(line);
+    const victim = placeOf(this.victimLines, line);
     if (victim >= 0) this.victimDirt[victim] = 0;
     const place = this.tags.find(line);
     if (place >= 0 && this.tags.states[place] === LineState.modified) this.tags.states[place] = LineState.exclusive;
@@ -169,20 +170,20 @@ export class PrivateCache {
 
   /** The line that the fetch by `slot` pushed out, or −1; asked once, when the unit looks the fetch up. */
   takeVictim(slot: number): number {
-    const victim = this.victimSlots.indexOf(slot);
+    const victim = placeOf(this.victimSlots, slot);
     if (victim < 0) return NONE;
     this.victimSlots[victim] = NONE;
     return this.victimLines[victim]!;
   }
 
   victimDirty(line: number): boolean {
-    const victim = this.victimLines.indexOf(line);
+    const victim = placeOf(this.victimLines, line);
     return victim >= 0 && this.victimDirt[victim] === 1;
   }
 
   /** The unit has dealt with a line that was pushed out. */
   forget(line: number): void {
-    const victim = this.victimLines.indexOf(line);
+    const victim = placeOf(this.victimLines, line);
     this.victimLines[victim] = NONE;
     this.victimSlots[victim] = NONE;
   }
@@ -190,7 +191,7 @@ export class PrivateCache {
   private pushOut(place: number, slot: number): void {
     const line = this.tags.lines[place]!;
     if (line === NONE) return;
-    const victim = this.victimLines.indexOf(NONE);
+    const victim = placeOf(this.victimLines, NONE);
     if (victim < 0) throw new Error('private cache: more lines pushed out than fetches in flight');
     this.evicted = line;
     this.evictedDirty = this.tags.states[place] === LineState.modified;

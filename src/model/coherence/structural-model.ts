@@ -41,6 +41,8 @@ export class StructuralModel implements CacheModel {
   private readonly inclusive: boolean;
   private readonly waiter = emptyAccess();
   private readonly served: number[] = [];
+  /** Numbers in it that count: shortening it would have it made anew. */
+  private servedEnd = 0;
 
   constructor(
     private readonly spec: CoherenceSpec,
@@ -90,7 +92,7 @@ export class StructuralModel implements CacheModel {
     }
     const copies = this.sortWaiters(entry, place);
     const first = unit.edge + this.spec.fillCycles;
-    for (let i = 0; i < this.served.length; i += 3) {
+    for (let i = 0; i < this.servedEnd; i += 3) {
       unit.describe(this.served[i]!, this.served[i + 1]!, this.waiter);
       this.serveFill(this.waiter, place, copies, Math.max(first, this.served[i + 2]!));
     }
@@ -282,7 +284,7 @@ export class StructuralModel implements CacheModel {
     const { misses, unit, waiter, served } = this;
     let copies = 0;
     let owned = false;
-    served.length = 0;
+    let end = 0;
     for (let first = true; misses.firstSlot(entry) >= 0; first = false) {
       const slot = misses.firstSlot(entry);
       const index = misses.firstLine(entry);
@@ -297,8 +299,11 @@ export class StructuralModel implements CacheModel {
       }
       owned ||= !reads;
       if (waiter.want === Want.copy) copies++;
-      served.push(slot, index, known);
+      served[end++] = slot;
+      served[end++] = index;
+      served[end++] = known;
     }
+    this.servedEnd = end;
     return copies;
   }
 

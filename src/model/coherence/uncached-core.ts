@@ -6,10 +6,11 @@ import type { AccessSource } from './access-source.js';
 import type { Context } from '../context.js';
 import { IssueSide } from '../issue-side.js';
 import type { Unfinished } from '../open-requests.js';
+import type { WantedRequest } from '../request-table.js';
 import type { SideOwner, SideParams } from '../side-params.js';
 import type { Window } from '../window.js';
 import { CombiningBuffer } from './combining-buffer.js';
-import { type HeldRequest, HeldRequests } from './held-requests.js';
+import { HeldRequests } from './held-requests.js';
 import { Upkeep, type UpkeepJob } from './upkeep.js';
 
 /** Core cycles without a further store after which what was merged goes out. */
@@ -210,7 +211,7 @@ export class UncachedCore implements Actor, SideOwner {
     this.blocked = true;
     if (request.ask >= 0) this.context.tasks!.begun(request.ask, now);
     const side = store ? this.writes : this.reads;
-    side.want(request.wantedPs, request.offset, request.bytes, request.thinkPs, request.serviceDraw, request.ask);
+    side.want(side.requests.add(request));
   }
 
   private merge(now: number, buffer: CombiningBuffer): void {
@@ -237,11 +238,12 @@ export class UncachedCore implements Actor, SideOwner {
     const { wantedPs, offset, bytes, serviceDraw } = buffer.take();
     this.lingerAt = Infinity;
     this.uncount(wantedPs);
-    this.writes.want(wantedPs, offset, bytes, 0, serviceDraw);
+    const { writes } = this;
+    writes.want(writes.requests.add({ wantedPs, offset, bytes, thinkPs: 0, serviceDraw, ask: -1 }));
     return true;
   }
 
-  private letGo(write: boolean, { bytes, wantedPs }: HeldRequest): void {
+  private letGo(write: boolean, { bytes, wantedPs }: WantedRequest): void {
     this.context.probe.letGo(this.place.index, write, bytes, wantedPs);
   }
 

@@ -1,4 +1,5 @@
 import { QueueMeter, type Window } from '../window.js';
+import { placeOf } from './place-of.js';
 
 const NONE = -1;
 
@@ -36,7 +37,7 @@ export class WriteBackBuffer {
 
   /** Is data of the line in the buffer? */
   holds(line: number): boolean {
-    return this.inUse > 0 && this.lines.includes(line);
+    return this.inUse > 0 && placeOf(this.lines, line) >= 0;
   }
 
   /** Is only a part of the line in the buffer, so that a read must wait for memory to have it? */
@@ -54,7 +55,7 @@ export class WriteBackBuffer {
    */
   take(line: number, whole: boolean, child: number, waiting: number, nowPs: number): void {
     if (this.full) throw new Error('write-back buffer: no slot is free');
-    const place = this.lines.indexOf(NONE);
+    const place = placeOf(this.lines, NONE);
     this.lines[place] = line;
     this.whole[place] = whole ? 1 : 0;
     this.children[place] = child;
@@ -65,7 +66,7 @@ export class WriteBackBuffer {
 
   /** Memory has accepted `child`: its slot is free. Answers the burst that waits for that, or −1. */
   accepted(child: number, nowPs: number): number {
-    const place = this.children.indexOf(child);
+    const place = placeOf(this.children, child);
     if (place < 0) throw new Error(`write-back buffer: burst ${child} is not in it`);
     this.lines[place] = NONE;
     this.children[place] = NONE;

@@ -148,8 +148,9 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
   private sendIn(channel: Channel, access: Access, slot: number): void {
     const { enteredAt, age, piece, direction } = access;
     if (piece === 0) {
-      this.noteEntry(slot, enteredAt);
-      this.watched.add(slot, enteredAt, age);
+      this.context.bursts.enteredAt[slot] = enteredAt;
+      this.noteEntry(slot);
+      this.watched.add(slot, age);
     }
     this.order.entering(channel, access);
     channel.enter(access);
@@ -177,7 +178,9 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
     // a channel that slept too long would tell wrong times, and nobody would see
     if (freePs < calendar.now)
       throw new Error(`${this.base.name}: a command of ${freePs} ps told at ${calendar.now} ps`);
-    this.entries[direction]![channel.number]!.free(freePs);
+    const entries = this.entries[direction]![channel.number]!;
+    entries.freesAt = freePs;
+    entries.free();
     this.fronts[direction]!.freed();
   }
 
@@ -195,13 +198,16 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
     const first = pieces.firstBeat(slot, piece);
     const last = pieces.lastBeat(slot, piece);
     if (pieces.beatsAreNarrow(slot)) {
-      this.returnBeats(slot, first, last, backPs);
+      for (let beat = first; beat <= last; beat++) this.setBeat(slot, beat, backPs);
+      this.returned(slot, first, last);
       return;
     }
     pieces.set(slot, piece, backPs);
     for (let beat = first; beat <= last; beat++) {
       const at = pieces.beatAt(slot, beat);
-      if (at < Infinity) this.returnBeat(slot, beat, at);
+      if (at === Infinity) continue;
+      this.setBeat(slot, beat, at);
+      this.returned(slot, beat, beat);
     }
   }
 

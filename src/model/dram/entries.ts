@@ -1,5 +1,7 @@
 /** Places for the accesses of one channel and direction; one freed at an instant can be taken only after it. */
 export class Entries {
+  /** From when on the place given back next is free; instants never fall. A field, as a time that is passed is put on the heap. */
+  freesAt = 0.5;
   private room: number;
   private readonly freedAt: Float64Array;
   private first = 0;
@@ -28,9 +30,9 @@ export class Entries {
     this.room--;
   }
 
-  /** A place becomes free; instants never fall. */
-  free(timePs: number): void {
+  /** Gives a place back. */
+  free(): void {
     const at = this.first + this.count++;
-    this.freedAt[at >= this.total ? at - this.total : at] = timePs;
+    this.freedAt[at >= this.total ? at - this.total : at] = this.freesAt;
   }
 }

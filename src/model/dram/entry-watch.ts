@@ -29,16 +29,17 @@ export class EntryWatch implements Actor {
     this.carrier = context.calendar.carrier(this, 0, Phase.arrive);
   }
 
-  /** A burst enters at `timePs`; `age` decides between those of one instant. */
-  add(slot: number, timePs: number, age: number): void {
+  /** A burst enters at its `enteredAt`; `age` decides between those of one instant. */
+  add(slot: number, age: number): void {
     const { bursts, stale } = this.context;
     if (stale === null) return;
     this.needed ??= stale.watches(this.memory);
     if (!this.needed) return;
-    const { number, master, op, address, bytes } = bursts;
+    const { number, master, op, address, bytes, enteredAt } = bursts;
     // fills and write-backs, numbered below zero, are the caches' own
     if (number[slot]! < 0) return;
     const write = op[slot] === WRITE;
+    const timePs = enteredAt[slot]!;
     this.entries.push({ timePs, age, master: master[slot]!, write, address: address[slot]!, bytes: bytes[slot]! });
     this.entries.sort((a, b) => a.timePs - b.timePs || a.age - b.age);
     this.context.calendar.armBy(this.carrier, timePs);

@@ -4,6 +4,7 @@
  */
 import { execFileSync } from 'node:child_process';
 import { fileURLToPath } from 'node:url';
+import { INLINE_MORE } from '../../../src/cli/compiler.js';
 import type { Measured } from '../figures.js';
 
 const CUSTOMERS = 100_000;
@@ -26,8 +27,7 @@ const theirs = PYTHONS.map(theirsOn).find((found) => found !== null);
 if (theirs === undefined) {
   console.log('skipped: neither SimPy 3 nor SimPy 2 is installed; on Debian: apt-get install python3-simpy');
 } else {
-  const flags = process.execArgv.filter((flag) => flag.startsWith('--max-inlined') || flag === '--expose-gc');
-  const args = [...flags, pathOf('../measure.mjs'), pathOf('../loads/device.yaml'), '3', 'off'];
+  const args = [...INLINE_MORE, '--expose-gc', pathOf('../measure.mjs'), pathOf('../loads/device.yaml'), '3', 'off'];
   const { seconds, bursts } = JSON.parse(run(process.execPath, args)) as Measured;
   const ours = bursts / Math.min(...seconds);
   const other = CUSTOMERS / theirs.seconds;

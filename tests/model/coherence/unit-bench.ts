@@ -120,7 +120,8 @@ class FixedMemory extends EndPoint {
       return;
     }
     for (let beat = 0; beat < bursts.beatCount(slot, 0); beat++) {
-      this.returnBeat(slot, beat, at + (this.readCycles + beat) * CYCLE);
+      this.setBeat(slot, beat, at + (this.readCycles + beat) * CYCLE);
+      this.returned(slot, beat, beat);
     }
   }
 }

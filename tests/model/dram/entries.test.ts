@@ -1,6 +1,12 @@
 import { expect, test } from 'vitest';
 import { Entries } from '../../../src/model/dram/entries.js';
 
+/** A place of `entries` becomes free at `timePs`. */
+function free(entries: Entries, timePs: number): void {
+  entries.freesAt = timePs;
+  entries.free();
+}
+
 test('a place can be taken only after the instant in which it was freed', () => {
   const entries = new Entries(2);
   expect([entries.hasRoom(0), entries.soon]).toEqual([true, false]);
@@ -8,7 +14,7 @@ test('a place can be taken only after the instant in which it was freed', () => 
   expect(entries.hasRoom(0)).toBe(true);
   entries.take();
   expect([entries.hasRoom(9), entries.soon]).toEqual([false, false]);
-  entries.free(10);
+  free(entries, 10);
   expect([entries.hasRoom(10), entries.soon]).toEqual([false, true]);
   expect([entries.hasRoom(11), entries.soon]).toEqual([true, false]);
 });
@@ -22,13 +28,13 @@ test('places come free one after the other, however often all were taken', () =>
       entries.take();
     }
     expect(entries.hasRoom(now)).toBe(false);
-    for (const at of [10, 20, 20]) entries.free(now + at);
+    for (const at of [10, 20, 20]) free(entries, now + at);
     // one is free at 11, and taken; two more at 21
     expect(entries.hasRoom(now + 11)).toBe(true);
     entries.take();
     expect([entries.hasRoom(now + 20), entries.soon]).toEqual([false, true]);
     expect(entries.hasRoom(now + 21)).toBe(true);
-    entries.free(now + 30);
+    free(entries, now + 30);
     expect([entries.hasRoom(now + 31), entries.soon]).toEqual([true, false]);
   }
 });

@@ -1,15 +1,9 @@
 import { type ChildProcess, fork } from 'node:child_process';
 import { fileURLToPath } from 'node:url';
+import { INLINE_MORE } from '../../../src/cli/compiler.js';
 import type { Outcome, Task } from './tasks.js';
 
 const WORKER = fileURLToPath(new URL('worker.ts', import.meta.url));
-
-/** As the command line sets them. */
-const COMPILER = [
-  '--max-inlined-bytecode-size-cumulative=1600',
-  '--max-inlined-bytecode-size=300',
-  '--max-inlined-bytecode-size-small=48',
-];
 
 /** Performs all tasks in so many processes; `onDone` is told of each, in the order in which they end. */
 export function performAll(
@@ -20,7 +14,7 @@ export function performAll(
   const waiting = tasks.values();
   const one = (): Promise<void> =>
     new Promise((resolve, reject) => {
-      const child = fork(WORKER, { execArgv: [...COMPILER, '--import', 'tsx'] });
+      const child = fork(WORKER, { execArgv: [...INLINE_MORE, '--import', 'tsx'] });
       child.on('message', (outcome: Outcome) => {
         onDone(outcome);
         give(child);
