@@ -7,12 +7,13 @@ export const QUARTERS = 4;
 const LEVEL = QUARTERS;
 const LAST = QUARTERS + 1;
 const MAX = QUARTERS + 2;
-/** The instant that the current quarter ends. */
+/** The instant that the current quarter ends, and the one up to which the account is to be brought. */
 const ENDS = QUARTERS + 3;
+const NOW = QUARTERS + 4;
 
 /** Bytes that a source has wanted and not yet got: largest value and mean by quarter of the measuring window. */
 export class Backlog {
-  private readonly cells = new Float64Array(QUARTERS + 4);
+  private readonly cells = new Float64Array(QUARTERS + 5);
   private quarter = 0;
 
   constructor(
@@ -24,13 +25,14 @@ export class Backlog {
 
   /** At `timePs`, or at the last call's instant if that is later, the backlog changes by `bytes`. */
   change(timePs: number, bytes: number): void {
-    if (timePs > this.cells[LAST]!) this.advance(timePs);
+    this.cells[NOW] = timePs;
+    if (timePs > this.cells[LAST]!) this.advance();
     this.cells[LEVEL]! += bytes;
   }
 
   /** Brings the account up to the end of the window; call once when the run is over. */
   finish(): void {
-    if (this.toPs > this.cells[LAST]!) this.advance(this.toPs);
+    this.change(this.toPs, 0);
   }
 
   /** Bytes waiting now. */
@@ -49,8 +51,9 @@ export class Backlog {
   }
 
   /** The level has been what it is since the last change; its integral goes to the quarters that this spans. */
-  private advance(timePs: number): void {
+  private advance(): void {
     const cells = this.cells;
+    const timePs = cells[NOW]!;
     const since = Math.max(cells[LAST]!, this.fromPs);
     const until = Math.min(timePs, this.toPs);
     cells[LAST] = timePs;

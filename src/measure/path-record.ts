@@ -89,14 +89,14 @@ export class LevelRecord {
     this.unfinished = this.parts.map(() => 0);
   }
 
-  /** Counts a sample that was wanted at `wantedPs`, inside the window, and took `latencyPs`. */
-  record(latencyPs: number, wantedPs: number): void {
-    this.parts[this.partOf(wantedPs)]!.record(latencyPs);
+  /** Where a sample is recorded that was wanted at `wantedPs`, inside the window. */
+  of(wantedPs: number): Histogram {
+    return this.parts.length === 1 ? this.parts[0]! : this.parts[this.batchOf(wantedPs)]!;
   }
 
   /** Counts a sample that was wanted inside the window and is `agePs` old, by this level's clock, when the run stops. */
   leaveOpen(agePs: number, wantedPs: number): void {
-    this.unfinished[this.partOf(wantedPs)]!++;
+    this.unfinished[this.parts.length === 1 ? 0 : this.batchOf(wantedPs)]!++;
     this.youngestPs = Math.min(this.youngestPs, agePs);
   }
 
@@ -117,8 +117,7 @@ export class LevelRecord {
     return part;
   }
 
-  private partOf(wantedPs: number): number {
-    if (this.parts.length === 1) return 0;
+  private batchOf(wantedPs: number): number {
     const { fromPs, toPs } = this.settings;
     return Math.min(BATCHES - 1, Math.floor(((wantedPs - fromPs) * BATCHES) / (toPs - fromPs)));
   }

@@ -73,8 +73,10 @@ export class Recorder extends Tracer {
   }
 
   override requestWanted(master: number, write: boolean, requests: RequestTable, request: number): void {
-    const wantedPs = requests.wantedAt[request]!;
-    this.wait(master, write, requests.bytes[request]!, wantedPs, wantedPs);
+    const path = this.paths[2 * master + (write ? 1 : 0)]!;
+    const bytes = requests.bytes[request]!;
+    path.backlog.change(requests.wantedAt[request]!, bytes);
+    if (this.simulation!.context.window.holds(requests.wantedAt[request]!)) path.offeredBytes += bytes;
   }
 
   override keptBack(master: number, write: boolean, bytes: number, wantedPs: number): void {
@@ -114,11 +116,11 @@ export class Recorder extends Tracer {
     if (bursts.counted[slot] === 0) return;
     const path = this.paths[2 * bursts.master[slot]! + direction]!;
     const wantedAt = bursts.wantedAt[slot]!;
-    path.burst.record(this.doneAt - wantedAt, wantedAt);
+    path.burst.of(wantedAt).record(this.doneAt - wantedAt);
     this.timeline?.done(bursts.master[slot]!, this.doneAt - wantedAt, wantedAt);
     if (this.chains !== null) this.split(path, slot);
     const offeredAt = bursts.offeredAt[slot]!;
-    if (offeredAt >= 0) path.port.record(this.doneAt - offeredAt, wantedAt);
+    if (offeredAt >= 0) path.port.of(wantedAt).record(this.doneAt - offeredAt);
   }
 
   /** Where the time of a burst went that is done, if it was followed. */
@@ -136,7 +138,7 @@ export class Recorder extends Tracer {
   override requestCompleted(master: number, write: boolean, requests: RequestTable, request: number): void {
     const wantedPs = requests.wantedAt[request]!;
     if (!this.simulation!.context.window.holds(wantedPs)) return;
-    this.paths[2 * master + (write ? 1 : 0)]!.transfer.record(this.doneAt - wantedPs, wantedPs);
+    this.paths[2 * master + (write ? 1 : 0)]!.transfer.of(wantedPs).record(this.doneAt - wantedPs);
   }
 
   override moved(master: number, write: boolean, bytes: number, timePs: number, first: number): void {

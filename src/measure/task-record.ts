@@ -39,7 +39,7 @@ export class TaskRecord {
   /** An instance that was triggered at `triggeredPs`, inside the window, has ended. */
   ended(nowPs: number, triggeredPs: number, upkeepPs: number): void {
     const took = nowPs - triggeredPs;
-    this.level.record(took, triggeredPs);
+    this.level.of(triggeredPs).record(took);
     this.totalPs += took;
     this.upkeepPs += upkeepPs;
     if (took > (this.spec.deadlinePs ?? Infinity)) this.misses++;

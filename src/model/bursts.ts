@@ -58,6 +58,8 @@ export class Bursts {
   /** When its service began; Infinity until then, which for a write that is answered early may be after it is done. */
   enteredAt = new Float64Array(0);
   doneAt = new Float64Array(0);
+  /** Of a write: when memory, or whatever it ends at, accepts it as final. */
+  finalAt = new Float64Array(0);
 
   /** Per burst and hop: when the output was granted on the way forward (Infinity: not yet), and on the way back. */
   grantedAt = new Float64Array(0);
@@ -229,6 +231,7 @@ export class Bursts {
     this.usableAt = widen(this.usableAt, new Float64Array(capacity));
     this.enteredAt = widen(this.enteredAt, new Float64Array(capacity));
     this.doneAt = widen(this.doneAt, new Float64Array(capacity));
+    this.finalAt = widen(this.finalAt, new Float64Array(capacity));
     this.heldUntil = widen(this.heldUntil, new Float64Array(capacity));
     this.grantedAt = widen(this.grantedAt, new Float64Array(perHop));
     this.responseAt = widen(this.responseAt, new Float64Array(perHop));

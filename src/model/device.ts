@@ -128,7 +128,8 @@ export class Device extends EndPoint implements Actor {
       if (bursts.op[slot] === WRITE) bursts.settle(slot, Pending.forward);
       bursts.routes[slot]!.sink.receive(slot, 0, 1, true, now);
     } else if (bursts.op[slot] === WRITE) {
-      this.acceptWrite(slot, now);
+      bursts.finalAt[slot] = now;
+      this.acceptWrite(slot);
     } else {
       const count = bursts.beatCount(slot, bursts.routes[slot]!.hops.length - 1);
       for (let beat = 0; beat < count; beat++) this.setBeat(slot, beat, now);

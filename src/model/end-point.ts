@@ -21,17 +21,17 @@ export abstract class EndPoint extends Element {
   }
 
   /**
-   * A write is accepted as final at `timePs`, later than now or in an earlier phase: it is answered, unless an element
+   * A write is accepted as final at its `finalAt`, later than now or in an earlier phase: it is answered, unless an element
    * on its way did so early, and its slot is free as far as the way forward is concerned.
    */
-  protected acceptWrite(slot: number, timePs: number): void {
+  protected acceptWrite(slot: number): void {
     const { bursts } = this.context;
     const route = bursts.routes[slot]!;
     const hop = route.hops.length - 1;
     if (route.early) {
-      this.context.finals.accepted(slot, bursts.master[slot]!, timePs);
+      this.context.finals.accepted(slot, bursts.master[slot]!, bursts.finalAt[slot]!);
     } else {
-      bursts.responseAt[slot * bursts.hops + hop] = timePs;
+      bursts.responseAt[slot * bursts.hops + hop] = bursts.finalAt[slot]!;
       route.hops[hop]!.writeLane.offer(slot, hop);
     }
     bursts.settle(slot, FORWARD);

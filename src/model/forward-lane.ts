@@ -216,8 +216,7 @@ export class ForwardLane implements Actor, QueueSender, Lane {
   private sendAddress(slot: number, hop: number, edge: number): void {
     const { bursts } = this.context;
     const beyond = bursts.routes[slot]!.hops[hop + 1]!;
-    const leaves = this.clock.at(edge + this.forwardCycles);
-    bursts.usableAt[slot] = handOver(this.clock, beyond.clock, leaves, beyond.syncIn);
+    handOver(this.clock, edge + this.forwardCycles, beyond.clock, beyond.syncIn, bursts.usableAt, slot);
     bursts.hop[slot] = hop + 1;
     beyond.reads.push(slot);
   }

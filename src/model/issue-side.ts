@@ -280,10 +280,10 @@ export class IssueSide implements Actor, Sink, QueueSender {
   }
 
   private sendAddress(slot: number, edge: number): void {
+    const { clock } = this.params;
     const first = this.route.hops[0]!;
-    const leaves = this.params.clock.at(edge + 1);
-    this.freeAt = leaves;
-    this.context.bursts.usableAt[slot] = handOver(this.params.clock, first.clock, leaves, first.syncIn);
+    this.freeAt = clock.at(edge + 1);
+    handOver(clock, edge + 1, first.clock, first.syncIn, this.context.bursts.usableAt, slot);
   }
 
   /** Sends the data of a write, a beat a cycle; a beat of the first element is there with its last byte. */
@@ -302,9 +302,8 @@ export class IssueSide implements Actor, Sink, QueueSender {
     for (let k = 0; k < count; k++) {
       const high = Math.min((Math.floor(address / size) + k + 1) * size, end);
       sent = Math.floor((high - 1) / widthBytes) - origin;
-      const leaves = clock.at(edge + sent + 1);
-      bursts.beats[base + k] = handOver(clock, first.clock, leaves, first.syncIn);
-      this.taker.moved(high - low, leaves, high - low);
+      handOver(clock, edge + sent + 1, first.clock, first.syncIn, bursts.beats, base + k);
+      this.taker.moved(high - low, clock.at(edge + sent + 1), high - low);
       low = high;
     }
     this.freeAt = clock.at(edge + sent + 1);

@@ -138,7 +138,10 @@ export class OnChip extends EndPoint implements Actor {
     const end = this.base.clock.at(cycle);
     queue.pop();
     queue.release(end);
-    if (write) this.acceptWrite(slot, end);
+    if (write) {
+      this.context.bursts.finalAt[slot] = end;
+      this.acceptWrite(slot);
+    }
     if (queue.length > 0) this.arrived(queue);
   }
 

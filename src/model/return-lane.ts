@@ -312,8 +312,8 @@ export class ReturnLane implements Actor, Lane {
       return;
     }
     const before = route.hops[hop - 1]!;
-    const leaves = this.clock.at(edge + this.backwardCycles);
-    bursts.responseAt[slot * bursts.hops + hop - 1] = handOver(this.clock, before.clock, leaves, before.syncBack);
+    const place = slot * bursts.hops + hop - 1;
+    handOver(this.clock, edge + this.backwardCycles, before.clock, before.syncBack, bursts.responseAt, place);
     if (!this.carriedOn(slot, hop)) before.writeLane.offer(slot, hop - 1);
   }
 

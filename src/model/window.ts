@@ -38,12 +38,16 @@ export class QueueMeter {
   /** The largest length since the last cut of the series, or since the start where none is kept. */
   peak = 0;
   private most = 0;
-  private sincePs = 0;
+  private sincePs = 0.5;
+  /** Up to when the account is to be brought: a field, as a time that is passed is put on the heap. */
+  private untilPs = 0.5;
   /** Where the series is to be cut next; never, where none is kept. */
   private cutsAt = Infinity;
   private series: QueueSeries | null = null;
 
-  constructor(private readonly window: Window) {}
+  constructor(private readonly window: Window) {
+    this.sincePs = 0;
+  }
 
   /** The largest length that lasted for any time inside the window. */
   get largest(): number {
@@ -70,21 +74,27 @@ export class QueueMeter {
 
   /** The length changes by `by` at `nowPs`; calls come in order of time. */
   change(nowPs: number, by: number): void {
-    this.settle(nowPs);
+    this.untilPs = nowPs;
+    this.advance();
     this.length += by;
   }
 
   /** Brings the integral up to `nowPs`. */
   settle(nowPs: number): void {
-    if (nowPs > this.cutsAt) this.cut(nowPs);
+    this.untilPs = nowPs;
+    this.advance();
+  }
+
+  private advance(): void {
+    if (this.untilPs > this.cutsAt) this.cut(this.untilPs);
     if (this.length > 0) {
-      const inside = this.window.overlap(this.sincePs, nowPs);
+      const inside = this.window.overlap(this.sincePs, this.untilPs);
       if (inside > 0) {
         this.areaPs += this.length * inside;
         if (this.length > this.peak) this.peak = this.length;
       }
     }
-    this.sincePs = nowPs;
+    this.sincePs = this.untilPs;
   }
 
   /** Cuts the series at each of its instants before `nowPs`. */
@@ -99,6 +109,7 @@ export class QueueMeter {
       this.peak = 0;
       this.cutsAt = series.endsAt;
     }
+    this.untilPs = nowPs;
   }
 }
 

@@ -21,8 +21,8 @@ const LATENCY = {
 function replication(number: number, within: number, above: number, open = 0, agePs = 0): ReplicationResult {
   const settings = { fromPs: 0, toPs: WINDOW_PS, batched: false, keepAtMost: 0, limits: limitsOf([LATENCY]) };
   const path = new PathRecord(FACTS, settings);
-  for (let i = 0; i < within; i++) path.burst.record(1000, 1);
-  for (let i = 0; i < above; i++) path.burst.record(1001, 1);
+  for (let i = 0; i < within; i++) path.burst.of(1).record(1000);
+  for (let i = 0; i < above; i++) path.burst.of(1).record(1001);
   for (let i = 0; i < open; i++) path.burst.leaveOpen(agePs, 1);
   path.bytes = 64 * within;
   path.offeredBytes = path.bytes;

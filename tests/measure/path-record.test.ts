@@ -8,9 +8,9 @@ const SETTINGS: RecordSettings = { fromPs: 1000, toPs: 3000, batched: false, kee
 describe('PathRecord', () => {
   it('keeps three levels, the bytes and the backlog', () => {
     const record = new PathRecord(FACTS, { ...SETTINGS, limits: new Map([['port', [50]]]) });
-    record.burst.record(70, 1000);
-    record.port.record(50, 1000);
-    record.port.record(51, 1000);
+    record.burst.of(1000).record(70);
+    record.port.of(1000).record(50);
+    record.port.of(1000).record(51);
     record.transfer.leaveOpen(400, 2600);
     record.transfer.leaveOpen(300, 2700);
     record.bytes += 64;
@@ -37,7 +37,7 @@ describe('PathRecord', () => {
   it('cuts a single replication into 20 batches by the wanted instant', () => {
     // the window of 2,000 ps has batches of 100: 1000 and 1099 in the first, 1100 in the second, 2999 in the last
     const record = new PathRecord(FACTS, { ...SETTINGS, batched: true });
-    for (const wanted of [1000, 1099, 1100, 2999]) record.burst.record(wanted, wanted);
+    for (const wanted of [1000, 1099, 1100, 2999]) record.burst.of(wanted).record(wanted);
     record.burst.leaveOpen(5, 1100);
     const { batches, histogram, unfinishedByBatch } = record.toPlain().levels[0]!;
     expect(batches.map(({ count }) => count)).toEqual([2, 1, ...Array.from({ length: 17 }, () => 0), 1]);
@@ -47,7 +47,7 @@ describe('PathRecord', () => {
 
   it('survives a worker’s message', () => {
     const record = new PathRecord(FACTS, { ...SETTINGS, keepAtMost: 10 });
-    record.burst.record(70, 1000);
+    record.burst.of(1000).record(70);
     const plain = record.toPlain();
     expect(structuredClone(plain)).toEqual(plain);
     expect([...plain.levels[0]!.histogram.kept!]).toEqual([70]);

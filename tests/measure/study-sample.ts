@@ -24,7 +24,7 @@ export function replicationSample(replication: number, bursts: number): Replicat
   const dma = new PathRecord({ ...FACTS, master: 'dma', operation: 'read', source: 'greedy' }, settings);
   for (let i = 0; i < bursts; i++) {
     const latency = 80_000 + Math.round(-200_000 * Math.log(1 - random()));
-    for (const level of [camera.burst, camera.port, camera.transfer]) level.record(latency, i);
+    for (const level of [camera.burst, camera.port, camera.transfer]) level.of(i).record(latency);
   }
   camera.bytes = 64 * bursts;
   camera.offeredBytes = 64 * bursts;

@@ -81,7 +81,7 @@ function pathOf(master: string, random: () => number, samples: number, factor: n
   const mood = Math.exp(0.3 * (random() + random() + random() - 1.5));
   const count = samples + Math.floor(40 * random());
   for (let i = 0; i < count; i++) {
-    path.burst.record(Math.round(100_000 * mood * (0.3 - Math.log(1 - random())) * factor), i);
+    path.burst.of(i).record(Math.round(100_000 * mood * (0.3 - Math.log(1 - random())) * factor));
   }
   path.bytes = 64 * count;
   path.offeredBytes = path.bytes;

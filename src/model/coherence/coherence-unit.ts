@@ -210,7 +210,9 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
   acceptLine(slot: number, index: number, edge: number, snoop: number): void {
     this.context.probe.lineAnswered(slot, this.base.index, index, edge, snoop, this.servedBy);
     const acceptedPs = this.written.accept(slot, this.base.clock.at(edge));
-    if (acceptedPs < Infinity) this.acceptWrite(slot, acceptedPs);
+    if (acceptedPs === Infinity) return;
+    this.context.bursts.finalAt[slot] = acceptedPs;
+    this.acceptWrite(slot);
   }
 
   fetch(line: number, a: Access): number {

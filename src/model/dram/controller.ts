@@ -154,7 +154,9 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
     }
     this.order.entering(channel, access);
     channel.enter(access);
-    if (direction === 1 && piece === this.pieces.last(slot)) this.acceptWrite(slot, enteredAt);
+    if (direction === 0 || piece < this.pieces.last(slot)) return;
+    this.context.bursts.finalAt[slot] = enteredAt;
+    this.acceptWrite(slot);
   }
 
   served(channel: Channel, access: Access, clock: number): void {

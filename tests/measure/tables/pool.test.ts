@@ -154,7 +154,7 @@ it('a single replication is judged by its batches, long enough for the load of i
   // 20 batches of 400 bursts, of 100 and 200 ps by turns; the busiest element of the route is busy for a half, so 400
   // are enough: 100/(1 - 0.5)². The other element, busy all the time, is not on the route.
   const record = new PathRecord(FACTS, { fromPs: 0, toPs: 8000, batched: true, keepAtMost: 0, limits: new Map() });
-  for (let i = 0; i < 8000; i++) record.burst.record(Math.floor(i / 400) % 2 === 0 ? 100 : 200, i);
+  for (let i = 0; i < 8000; i++) record.burst.of(i).record(Math.floor(i / 400) % 2 === 0 ? 100 : 200);
   const one = (busyPs: number): LatencyRow => {
     const [fabric, flash] = replications[0]!.elements;
     const elements = [

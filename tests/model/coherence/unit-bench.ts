@@ -116,7 +116,8 @@ class FixedMemory extends EndPoint {
     const [address, bytes, master] = [bursts.address[slot]!, bursts.bytes[slot]!, bursts.master[slot]!];
     this.log.push({ op, address, bytes, atPs: at, master });
     if (queue.write) {
-      this.acceptWrite(slot, at + this.writeCycles * CYCLE);
+      bursts.finalAt[slot] = at + this.writeCycles * CYCLE;
+      this.acceptWrite(slot);
       return;
     }
     for (let beat = 0; beat < bursts.beatCount(slot, 0); beat++) {

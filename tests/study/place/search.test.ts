@@ -51,7 +51,7 @@ const made = (world: World, jobsSeen: Job[] = []): Crew => ({
         const mean = means[master as keyof typeof means];
         for (let i = 0; i < 60; i++) {
           const latency = Math.round(mean * mood * Math.exp(0.2 * gaussian(random) - 0.02));
-          for (const level of [path.burst, path.port, path.transfer]) level.record(latency, i);
+          for (const level of [path.burst, path.port, path.transfer]) level.of(i).record(latency);
         }
         path.bytes = 64 * 60;
         path.offeredBytes = path.bytes;
