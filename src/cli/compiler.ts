@@ -9,7 +9,7 @@ import { setFlagsFromString } from 'node:v8';
  */
 export const INLINE_MORE = [
   '--max-inlined-bytecode-size-cumulative=1600',
-  '--max-inlined-bytecode-size=239',
+  '--max-inlined-bytecode-size=216',
   '--max-inlined-bytecode-size-small=48',
   '--min-inlining-frequency=0.01',
 ];

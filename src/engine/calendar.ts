@@ -25,13 +25,12 @@ export class Calendar {
   now = 0.5;
   /** Events handled so far. */
   handled = 0;
-  /** By carrier: when it is due; Infinity when it is not armed. Write through `arm`. */
-  at = new Float64Array(64).fill(Infinity);
 
-  private readonly carriers: Carrier[] = [];
   private readonly wheel = new Wheel();
   private readonly far = new FarList();
   private sequence = 0.5;
+  /** Where `run` ends: a field is a double, where an argument is looked at each time. */
+  private untilPs = 0.5;
   private stopped = false;
 
   /** @param shuffle draws in [0, 1) that replace the order of scheduling within a phase, or null. */
@@ -41,46 +40,41 @@ export class Calendar {
   }
 
   /** Makes a carrier that wakes `actor` with `tag` in `phase`. */
-  carrier(actor: Actor, tag: number, phase: number): number {
-    const id = this.carriers.length;
-    this.carriers.push(new Carrier(id, actor, tag, phase));
-    if (id >= this.at.length) {
-      const wider = new Float64Array(this.at.length * 2).fill(Infinity);
-      wider.set(this.at);
-      this.at = wider;
-    }
-    return id;
+  carrier(actor: Actor, tag: number, phase: number): Carrier {
+    return new Carrier(actor, tag, phase);
   }
 
   /** Makes `carrier` due at `timePs`, wherever it was before. Never in the past. */
-  arm(carrier: number, timePs: number): void {
-    this.at[carrier] = timePs;
+  arm(carrier: Carrier, timePs: number): void {
+    carrier.due = timePs;
     this.place(carrier);
   }
 
   /** Makes `carrier` due at `timePs` unless it already is at or before then. */
-  armBy(carrier: number, timePs: number): void {
-    if (timePs >= this.at[carrier]!) return;
-    this.at[carrier] = timePs;
+  armBy(carrier: Carrier, timePs: number): void {
+    if (timePs >= carrier.due) return;
+    carrier.due = timePs;
     this.place(carrier);
   }
 
-  /** Puts a carrier where it belongs by its `at`: not by an argument, as a time that is passed is put on the heap. */
-  private place(carrier: number): void {
-    const timePs = this.at[carrier]!;
-    if (timePs < this.now) throw new Error(`carrier ${carrier} armed for ${timePs} ps at ${this.now} ps`);
-    const it = this.carriers[carrier]!;
+  /**
+   * Puts a carrier where it belongs by its `due`: not by an argument, as a time that is passed is put on the heap. Too long to
+   * be inlined (`cli/compiler.ts`), so that `arm` and `armBy` are short enough to be.
+   */
+  private place(it: Carrier): void {
+    const timePs = it.due;
+    if (timePs < this.now) {
+      throw new Error(`${it.actor.constructor.name}, tag ${it.tag}: armed for ${timePs} ps at ${this.now} ps`);
+    }
     if (it.place !== NONE) this.takeOut(it);
-    it.due = timePs;
     it.rank = it.phase + (this.shuffle === null ? this.sequence++ : Math.floor(this.shuffle() * PHASE_RANK));
     if (timePs - this.now >= REACH || !this.wheel.put(it)) this.far.put(it);
   }
 
   /** Takes back what was armed. */
-  disarm(carrier: number): void {
-    const it = this.carriers[carrier]!;
-    if (it.place !== NONE) this.takeOut(it);
-    this.at[carrier] = Infinity;
+  disarm(carrier: Carrier): void {
+    if (carrier.place !== NONE) this.takeOut(carrier);
+    carrier.due = Infinity;
   }
 
   /** Stops `run` after the current event. */
@@ -91,15 +85,16 @@ export class Calendar {
   /** Handles events up to and including `untilPs`, or until `stop`, or until none is left. Returns true if stopped. */
   run(untilPs: number): boolean {
     this.stopped = false;
+    this.untilPs = untilPs;
     for (;;) {
       const it = this.next();
       if (it === null) return false;
       const { due } = it;
-      if (due > untilPs) return false;
+      if (due > this.untilPs) return false;
       this.now = due;
       if (it.place === WHEEL) this.wheel.takeFirst(it);
       else this.far.take(it);
-      this.at[it.id] = Infinity;
+      it.due = Infinity;
       this.handled++;
       it.wake.call(it.actor, it.tag);
       if (this.stopped) return true;
@@ -109,6 +104,12 @@ export class Calendar {
   /** Is anything still to happen? */
   get empty(): boolean {
     return this.next() === null;
+  }
+
+  /** When the next thing happens; Infinity if nothing does. */
+  get nextDue(): number {
+    const it = this.next();
+    return it === null ? Infinity : it.due;
   }
 
   /** The carrier that is due first, or null. */

@@ -8,13 +8,16 @@ export const PHASE_RANK = 2 ** 50;
 /** Where an armed carrier is kept. */
 export const Place = { none: 0, wheel: 1, far: 2 } as const;
 
-/** What the calendar keeps of one thing that can be pending at most once. */
+/** What the calendar keeps of one thing that can be pending at most once. Only the calendar writes to it. */
 export class Carrier {
+  /** When it is due; Infinity while it is not armed. */
   due = Infinity;
   /** Phase × PHASE_RANK; that plus the order of the arming, which decides at one instant. */
   phase = 0.5;
   rank = 0.5;
   place: number = Place.none;
+  /** In the wheel: the slot that it hangs in. */
+  slot = 0;
   /** Its neighbours in a slot of the wheel. */
   later: Carrier | null = null;
   sooner: Carrier | null = null;
@@ -24,7 +27,6 @@ export class Carrier {
   readonly wake: Actor['wake'];
 
   constructor(
-    readonly id: number,
     readonly actor: Actor,
     readonly tag: number,
     phase: number,

@@ -74,6 +74,7 @@ export class Wheel {
   }
 
   private link(it: Carrier, slot: number, sooner: Carrier | null, later: Carrier | null): void {
+    it.slot = slot;
     it.sooner = sooner;
     it.later = later;
     if (later === null) this.ends[2 * slot + 1] = it;
@@ -105,8 +106,7 @@ export class Wheel {
 
   /** Takes out any carrier. */
   take(it: Carrier): void {
-    const { sooner, later } = it;
-    const slot = slotOf(it);
+    const { sooner, later, slot } = it;
     it.place = NONE;
     this.count--;
     if (later === null) this.ends[2 * slot + 1] = sooner;

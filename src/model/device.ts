@@ -1,5 +1,6 @@
 import { Phase } from '../engine/phase.js';
 import type { Actor } from '../engine/calendar.js';
+import type { Carrier } from '../engine/carrier.js';
 import type { DeviceSpec } from '../scenario/scenario.js';
 import { quantileOf } from '../traffic/distribution.js';
 import { Arbiter } from './arbiter.js';
@@ -22,8 +23,8 @@ export class Device extends EndPoint implements Actor {
   /** All queues, listed once: every decision goes through them. */
   private order: readonly ForwardQueue[] = [];
   private readonly serving: Int32Array;
-  private readonly doneCarriers: number[];
-  private readonly decideCarrier: number;
+  private readonly doneCarriers: readonly Carrier[];
+  private readonly decideCarrier: Carrier;
   private readonly service: (uniform: number) => number;
   /** By server: bursts begun inside the window. */
   private readonly served: Int32Array;
@@ -77,7 +78,7 @@ export class Device extends EndPoint implements Actor {
       if (queue === null) return;
       this.start(server, queue);
       if (queue.length > 0) this.arrived(queue);
-      if (calendar.at[this.decideCarrier] === calendar.now) calendar.disarm(this.decideCarrier);
+      if (this.decideCarrier.due === calendar.now) calendar.disarm(this.decideCarrier);
     }
   }
 

@@ -1,6 +1,7 @@
 // Hot path: one decision per burst and output. Times go through typed arrays; nothing is allocated per decision. A lane
 // wakes only when somebody may be granted: who finds no room beyond is noted as held back when it asks, not by a wake-up.
 import type { Actor } from '../engine/calendar.js';
+import type { Carrier } from '../engine/carrier.js';
 import type { Clock } from '../engine/clock.js';
 import { Phase } from '../engine/phase.js';
 import type { Arbiter } from './arbiter.js';
@@ -44,7 +45,7 @@ export class ForwardLane implements Actor, QueueSender, Lane {
   private readonly asking: ForwardQueue[] = [];
   /** What `collect` and `findChance` find: a field, as a time that is returned is put on the heap. */
   private next = 0.5;
-  private readonly carrier: number;
+  private readonly carrier: Carrier;
 
   constructor(
     private readonly context: Context,
@@ -87,7 +88,7 @@ export class ForwardLane implements Actor, QueueSender, Lane {
   /** Is a decision of this lane due at this instant? */
   get due(): boolean {
     const { calendar } = this.context;
-    return calendar.at[this.carrier] === calendar.now;
+    return this.carrier.due === calendar.now;
   }
 
   /** Grants the output to the arbiter's choice, if any can be granted now. */

@@ -1,4 +1,5 @@
 import type { Actor } from '../engine/calendar.js';
+import type { Carrier } from '../engine/carrier.js';
 import type { Clock } from '../engine/clock.js';
 import { Phase } from '../engine/phase.js';
 import { READ, WRITE } from './bursts.js';
@@ -20,7 +21,7 @@ export interface InjectorOwner extends EarlySender {
 export class Injector implements Actor, Sink {
   /** Bursts sent so far. */
   sent = 0;
-  private readonly doneCarrier: [number, number];
+  private readonly doneCarrier: [Carrier, Carrier];
   private readonly done = [new SlotFifo(), new SlotFifo()] as const;
   private readonly reads: Route[] = [];
   private readonly writes: Route[] = [];
@@ -30,7 +31,7 @@ export class Injector implements Actor, Sink {
     private readonly clock: Clock,
     private owner: InjectorOwner | null = null,
   ) {
-    const carrier = (op: number): number => context.calendar.carrier(this, op, Phase.complete);
+    const carrier = (op: number): Carrier => context.calendar.carrier(this, op, Phase.complete);
     this.doneCarrier = [carrier(READ), carrier(WRITE)];
   }
 

@@ -1,5 +1,6 @@
 // Hot path: cuts, issues, takes back. One event per burst issued and one per burst completed; nothing is allocated.
 import type { Actor } from '../engine/calendar.js';
+import type { Carrier } from '../engine/carrier.js';
 import { Phase } from '../engine/phase.js';
 import { BurstCutter } from '../traffic/burst-cutter.js';
 import { handOver } from './arrival.js';
@@ -41,8 +42,8 @@ export class IssueSide implements Actor, Sink, QueueSender {
   private readonly clocked: boolean;
   private readonly cutter: BurstCutter;
   private readonly taker: BeatTaker;
-  private readonly issueCarrier: number;
-  private readonly doneCarrier: number;
+  private readonly issueCarrier: Carrier;
+  private readonly doneCarrier: Carrier;
   private cutting = -1;
   /** Bursts cut from it so far; bursts so far that the master wanted itself. */
   private cut = 0;

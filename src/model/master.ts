@@ -1,4 +1,5 @@
 import type { Actor } from '../engine/calendar.js';
+import type { Carrier } from '../engine/carrier.js';
 import type { Clock } from '../engine/clock.js';
 import { Phase } from '../engine/phase.js';
 import type { MasterSpec } from '../scenario/scenario.js';
@@ -27,7 +28,7 @@ export class Master implements Actor, SideOwner {
   readonly reads: IssueSide;
   readonly writes: IssueSide;
   private readonly source: RequestSource;
-  private readonly wantCarrier: number;
+  private readonly wantCarrier: Carrier;
   private started = false;
   // asked several times a burst, where comparing texts would tell
   private readonly greedy: boolean;
@@ -78,7 +79,7 @@ export class Master implements Actor, SideOwner {
     const side = this.source.write ? this.writes : this.reads;
     if (!side.idle || !side.hasRoom) return;
     const { calendar } = this.context;
-    if (calendar.at[this.wantCarrier] !== calendar.now) calendar.arm(this.wantCarrier, calendar.now);
+    if (this.wantCarrier.due !== calendar.now) calendar.arm(this.wantCarrier, calendar.now);
   }
 
   /**

@@ -1,5 +1,6 @@
 import { Phase } from '../engine/phase.js';
 import type { Actor } from '../engine/calendar.js';
+import type { Carrier } from '../engine/carrier.js';
 import type { OnChipSpec } from '../scenario/scenario.js';
 import { Arbiter } from './arbiter.js';
 import { WRITE } from './bursts.js';
@@ -24,7 +25,7 @@ export class OnChip extends EndPoint implements Actor {
   private readonly bankFree: Float64Array;
   /** By queue number: next beat of the head to serve, and the edge from which on it may be. */
   private readonly nextBeat: Int32Array[] = [];
-  private readonly carriers: number[];
+  private readonly carriers: readonly Carrier[];
   private readonly order: ForwardQueue[] = [];
   /** By bank: visits begun inside the window. */
   private readonly accesses: Int32Array;

@@ -1,6 +1,7 @@
 // Hot path: one decision per burst (or per gap in its data) and element on the way back. Runs of beats that nothing can
 // interrupt are sent in one event. Nothing is allocated per decision.
 import type { Actor } from '../engine/calendar.js';
+import type { Carrier } from '../engine/carrier.js';
 import type { Clock } from '../engine/clock.js';
 import { Phase } from '../engine/phase.js';
 import type { Arbiter } from './arbiter.js';
@@ -40,7 +41,7 @@ export class ReturnLane implements Actor, Lane {
   private holder = -1;
   /** Bursts, but for the holder, of which some beats are sent and some are not. */
   private halfSent = 0;
-  private readonly carrier: number;
+  private readonly carrier: Carrier;
 
   constructor(
     private readonly context: Context,
@@ -213,11 +214,11 @@ export class ReturnLane implements Actor, Lane {
    * other feeds has nothing to decide while none of its own waits to be sent: what comes in leaves as it comes.
    */
   private carriedOn(slot: number, hop: number): boolean {
-    const { bursts, calendar } = this.context;
+    const { bursts } = this.context;
     const before = bursts.routes[slot]!.hops[hop - 1]!;
     const read = bursts.op[slot] === READ;
     const lane = read ? before.readLane : before.writeLane;
-    if (!lane.straight || calendar.at[lane.carrier] !== Infinity) return false;
+    if (!lane.straight || lane.carrier.due !== Infinity) return false;
     if (hop === 1 && bursts.orderBefore[slot]! >= 0) return false;
     const from = lane.nextBeatAt(slot, hop - 1);
     if (lane.freeAt > from || (slot !== lane.holder && lane.mustWait(slot, hop - 1))) return false;

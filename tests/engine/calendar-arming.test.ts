@@ -19,9 +19,9 @@ test('a carrier can be armed as soon as it is made, however many there are', () 
   const expected: number[] = [];
   for (let tag = 0; tag < 260; tag++) {
     const carrier = calendar.carrier({ wake: (t) => seen.push(t) }, tag, Phase.decide);
-    expect(calendar.at[carrier]).toBe(Infinity);
+    expect(carrier.due).toBe(Infinity);
     calendar.armBy(carrier, 1000 + tag);
-    expect(calendar.at[carrier]).toBe(1000 + tag);
+    expect(carrier.due).toBe(1000 + tag);
     expected.push(tag);
   }
   calendar.run(Infinity);

@@ -55,6 +55,10 @@ export class NaiveCalendar {
     }
   }
 
+  get nextDue(): number {
+    return this.due(this.first());
+  }
+
   get empty(): boolean {
     return this.pending.size === 0;
   }

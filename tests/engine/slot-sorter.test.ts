@@ -9,7 +9,7 @@ const actor = { wake: (): void => {} };
 function carriers(count: number): Carrier[] {
   const draw = randomStream('slot', count, 'sorter', 'test');
   return Array.from({ length: count }, (_, id) => {
-    const carrier = new Carrier(id, actor, id, Math.floor(draw() * 3));
+    const carrier = new Carrier(actor, id, Math.floor(draw() * 3));
     carrier.due = Math.floor(draw() * 8);
     carrier.rank = carrier.phase + id;
     return carrier;
@@ -24,8 +24,8 @@ it.each([1, 2, 3, 7, 8, 9, 100, 1000])(
       const all = carriers(count);
       for (const [n, carrier] of all.entries()) carrier.later = all[n + 1] ?? null;
       const seen: number[] = [];
-      for (let it: Carrier | null = sorter.sort(all[0]!); it !== null; it = it.later) seen.push(it.id);
-      expect(seen).toEqual(all.toSorted((a, b) => (before(a, b) ? -1 : 1)).map(({ id }) => id));
+      for (let it: Carrier | null = sorter.sort(all[0]!); it !== null; it = it.later) seen.push(it.tag);
+      expect(seen).toEqual(all.toSorted((a, b) => (before(a, b) ? -1 : 1)).map(({ tag }) => tag));
     }
   },
 );

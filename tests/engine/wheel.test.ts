@@ -7,7 +7,7 @@ const actor = { wake: (): void => {} };
 /** Carriers due at these instants, put in one after the other; whether each found a place. */
 function put(wheel: Wheel, instants: readonly number[]): { carriers: Carrier[]; found: boolean[] } {
   const carriers = instants.map((due, id) => {
-    const carrier = new Carrier(id, actor, id, 0);
+    const carrier = new Carrier(actor, id, 0);
     carrier.due = due;
     carrier.rank = id;
     return carrier;

@@ -1,5 +1,6 @@
 // Hot path: hits in the private cache run ahead in a loop, without an event each. Nothing is allocated per access.
 import type { Actor } from '../../engine/calendar.js';
+import type { Carrier } from '../../engine/carrier.js';
 import type { Clock } from '../../engine/clock.js';
 import { Phase } from '../../engine/phase.js';
 import type { CoreSpec, MasterSpec } from '../../scenario/scenario.js';
@@ -45,8 +46,8 @@ export class CachedCore implements Actor, SideHost {
   private readonly core: CoreSpec;
   private readonly accesses: CoreAccesses;
   private readonly upkeep: Upkeep;
-  private readonly stepCarrier: number;
-  private readonly landCarrier: number;
+  private readonly stepCarrier: Carrier;
+  private readonly landCarrier: Carrier;
   private readonly lineBytes: number;
 
   /** Edge from which on the next lookup can start. */
@@ -172,10 +173,7 @@ export class CachedCore implements Actor, SideHost {
 
   /** The next instant at which anything else happens: until then no snoop can come. */
   private nextEvent(): number {
-    const { at } = this.context.calendar;
-    let next = Infinity;
-    for (let carrier = 0; carrier < at.length; carrier++) if (at[carrier]! < next) next = at[carrier]!;
-    return next;
+    return this.context.calendar.nextDue;
   }
 
   /** Arms the next step: the end of a lookup, or the next want. */

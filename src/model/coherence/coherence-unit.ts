@@ -1,5 +1,6 @@
 // Hot path: one event per line looked up, one per fill. Nothing is allocated per lookup.
 import type { Actor } from '../../engine/calendar.js';
+import type { Carrier } from '../../engine/carrier.js';
 import { Phase } from '../../engine/phase.js';
 import type { Care, CoherenceSpec, SystemSpec } from '../../scenario/scenario.js';
 import { Arbiter } from '../arbiter.js';
@@ -54,7 +55,7 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
   private readonly replays = new ReplayList();
   private readonly upkeeps = new PendingUpkeep();
   private readonly early = new EarlyWrites();
-  private readonly carrier: number;
+  private readonly carrier: Carrier;
   private readonly access = emptyAccess();
   private readonly lookupBusy: TimeMeter;
   private readonly data: DataArray;

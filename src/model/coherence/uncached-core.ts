@@ -1,4 +1,5 @@
 import type { Actor } from '../../engine/calendar.js';
+import type { Carrier } from '../../engine/carrier.js';
 import type { Clock } from '../../engine/clock.js';
 import { Phase } from '../../engine/phase.js';
 import type { MasterSpec } from '../../scenario/scenario.js';
@@ -56,7 +57,7 @@ class HeldSide extends IssueSide {
 export class UncachedCore implements Actor, SideOwner {
   readonly reads: IssueSide;
   readonly writes: IssueSide;
-  private readonly carrier: number;
+  private readonly carrier: Carrier;
   private readonly heldReads: HeldRequests;
   private readonly heldWrites: HeldRequests;
   private readonly combining: CombiningBuffer | null;

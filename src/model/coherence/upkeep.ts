@@ -1,4 +1,5 @@
 import type { Actor } from '../../engine/calendar.js';
+import type { Carrier } from '../../engine/carrier.js';
 import type { Clock } from '../../engine/clock.js';
 import { Phase } from '../../engine/phase.js';
 import type { Care, CoreSpec } from '../../scenario/scenario.js';
@@ -35,7 +36,7 @@ export class Upkeep implements Actor {
   /** Is a job under way? */
   busy = false;
   private readonly jobs: UpkeepJob[] = [];
-  private readonly carrier: number;
+  private readonly carrier: Carrier;
   /** Edge of the core's clock up to which it has worked. */
   private edge = 0;
   private done = 0;

@@ -2,6 +2,7 @@
 // DRAM clocks, turned into ps only where the calendar or a meter needs them; fields that hold them start as what is no
 // whole number, so that they stay doubles, stored in place.
 import type { Actor, Calendar } from '../../engine/calendar.js';
+import type { Carrier } from '../../engine/carrier.js';
 import type { Clock } from '../../engine/clock.js';
 import { Phase } from '../../engine/phase.js';
 import { Probe } from '../probe.js';
@@ -45,7 +46,7 @@ export class Channel implements Actor {
   private readonly hazards: Hazards;
   private readonly arrivals: Arrivals;
   private readonly forecast: Forecast;
-  private readonly carrier: number;
+  private readonly carrier: Carrier;
   private readonly calendar: Calendar;
   private readonly clock: Clock;
   /** Does the probe listen to commands? */
@@ -233,7 +234,7 @@ export class Channel implements Actor {
     }
     if (next === Infinity) return;
     const timePs = this.clock.at(next);
-    if (this.calendar.at[this.carrier] !== timePs) this.calendar.arm(this.carrier, timePs);
+    if (this.carrier.due !== timePs) this.calendar.arm(this.carrier, timePs);
   }
 
   private issue(at: number): void {

@@ -1,4 +1,5 @@
 import type { Actor } from '../../engine/calendar.js';
+import type { Carrier } from '../../engine/carrier.js';
 import { Phase } from '../../engine/phase.js';
 import type { Context } from '../context.js';
 import { WRITE } from '../bursts.js';
@@ -18,7 +19,7 @@ interface Entry {
  */
 export class EntryWatch implements Actor {
   private readonly entries: Entry[] = [];
-  private readonly carrier: number;
+  private readonly carrier: Carrier;
   /** Can anything be found in this memory? Asked once, at the first burst. */
   private needed: boolean | null = null;
 

@@ -1,5 +1,6 @@
 // Hot path: one decision per column access and direction. Nothing is allocated per decision.
 import type { Actor } from '../../engine/calendar.js';
+import type { Carrier } from '../../engine/carrier.js';
 import { Phase } from '../../engine/phase.js';
 import type { DdrSpec } from '../../scenario/scenario.js';
 import { Arbiter } from '../arbiter.js';
@@ -40,7 +41,7 @@ class Feed {
  */
 export class FrontEnd implements Actor {
   private readonly arbiter: Arbiter;
-  private readonly carrier: number;
+  private readonly carrier: Carrier;
   private readonly grain: number;
   private readonly shift: number;
   private readonly feeds: readonly Feed[];

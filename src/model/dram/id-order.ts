@@ -1,4 +1,5 @@
 import type { Actor } from '../../engine/calendar.js';
+import type { Carrier } from '../../engine/carrier.js';
 import type { Clock } from '../../engine/clock.js';
 import { Phase } from '../../engine/phase.js';
 import type { Context } from '../context.js';
@@ -17,7 +18,7 @@ export class IdOrder implements Actor {
   /** By master, direction and ID: the access that entered last, while it waits, as channel × PER_CHANNEL + access. */
   private readonly tails = new Map<number, number>();
   private readonly waking: number[] = [];
-  private readonly carrier: number;
+  private readonly carrier: Carrier;
 
   constructor(
     private readonly context: Context,

@@ -1,4 +1,5 @@
 import type { Actor } from '../../engine/calendar.js';
+import type { Carrier } from '../../engine/carrier.js';
 import { Phase } from '../../engine/phase.js';
 import type { PartSpec, StepSpec, SystemSpec } from '../../scenario/scenario.js';
 import type { Context, TaskDesk } from '../context.js';
@@ -19,7 +20,7 @@ type Doing<Name extends StepSpec['do']> = Extract<StepSpec, { do: Name }>;
 export class TaskBoard implements Actor, TaskDesk {
   readonly lines: readonly TaskLine[];
   private readonly agenda = new Agenda();
-  private readonly carrier: number;
+  private readonly carrier: Carrier;
   private readonly masters: ReadonlyMap<string, Master | Core>;
   /** By slot: the instance under way there; and the slots that are free. */
   private readonly slots: (Instance | null)[] = [];

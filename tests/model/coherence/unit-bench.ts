@@ -1,5 +1,6 @@
 /** A coherence unit between scripted requesters and a memory of fixed latency, for tests that count every cycle. */
 import { Calendar, type Actor } from '../../../src/engine/calendar.js';
+import type { Carrier } from '../../../src/engine/carrier.js';
 import { Clock } from '../../../src/engine/clock.js';
 import { Phase } from '../../../src/engine/phase.js';
 import type { ArbitrationSpec, CoherenceSpec, MasterSpec, SystemSpec } from '../../../src/scenario/scenario.js';
@@ -130,9 +131,9 @@ class FixedMemory extends EndPoint {
 /** A coherent port that issues what it is told, when it is told. */
 export class PortDriver implements Actor, Sink {
   private readonly script: { atPs: number; op: number; address: number; bytes: number; beatCycles: number }[] = [];
-  private readonly carriers: [number, number];
+  private readonly carriers: [Carrier, Carrier];
   private readonly finished: [number[], number[]] = [[], []];
-  private readonly issueCarrier: number;
+  private readonly issueCarrier: Carrier;
   private readonly firstAt = new Map<number, number>();
   private issued = 0;
 

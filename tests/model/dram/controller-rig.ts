@@ -1,4 +1,5 @@
 import { Calendar } from '../../../src/engine/calendar.js';
+import type { Carrier } from '../../../src/engine/carrier.js';
 import type { Actor } from '../../../src/engine/calendar.js';
 import { Clock } from '../../../src/engine/clock.js';
 import { Phase } from '../../../src/engine/phase.js';
@@ -43,7 +44,7 @@ export class ControllerRig implements Actor {
   onBack: ((number: number) => void) | null = null;
   private readonly routes: Route[] = [];
   private readonly waiting: { sent: Sent; number: number }[] = [];
-  private readonly carrier: number;
+  private readonly carrier: Carrier;
   private count = 0;
 
   constructor(

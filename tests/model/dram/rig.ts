@@ -1,4 +1,5 @@
 import { Calendar } from '../../../src/engine/calendar.js';
+import type { Carrier } from '../../../src/engine/carrier.js';
 import type { Actor } from '../../../src/engine/calendar.js';
 import { Clock } from '../../../src/engine/clock.js';
 import { Phase } from '../../../src/engine/phase.js';
@@ -108,7 +109,7 @@ export class Rig implements Actor {
   readonly coveredBy: Answered[] = [];
   private readonly accessBytes: number;
   private readonly timed: { atPs: number; wanted: Wanted[] }[] = [];
-  private readonly carrier: number;
+  private readonly carrier: Carrier;
   private entered = 0;
   /** By direction: entered and not yet answered. */
   private readonly inside: [number, number] = [0, 0];

@@ -1,5 +1,6 @@
 import seedrandom from 'seedrandom';
 import type { Actor } from '../../../src/engine/calendar.js';
+import type { Carrier } from '../../../src/engine/carrier.js';
 import { Phase } from '../../../src/engine/phase.js';
 import type { DdrSpec } from '../../../src/scenario/scenario.js';
 import { Rig, type Wanted } from '../../model/dram/rig.js';
@@ -31,7 +32,7 @@ const FULL_CLOCKS = 16;
  */
 export class RandomTraffic implements Actor {
   private readonly random: () => number;
-  private readonly carrier: number;
+  private readonly carrier: Carrier;
   private mood: Mood;
   private moodEnds = 0;
 
