@@ -92,7 +92,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
       context.tally.counted++;
     }
     context.probe.requestWanted(this.params.master, this.params.write, requests, request);
-    this.kick(context.calendar.now);
+    this.kickNow();
   }
 
   /** Bytes that moved between master and port inside the window. */
@@ -171,6 +171,14 @@ export class IssueSide implements Actor, Sink, QueueSender {
     let count = 0;
     for (cutter.start(address, bytes); cutter.next();) count++;
     return count;
+  }
+
+  /** The same as `kick` from now on; apart, as a time that is passed is put on the heap. */
+  private kickNow(): void {
+    if (this.completing) return;
+    const { now } = this.context.calendar;
+    const { clock } = this.params;
+    this.context.calendar.armBy(this.issueCarrier, clock.at(clock.indexFrom(now > this.freeAt ? now : this.freeAt)));
   }
 
   private kick(timePs: number): void {
@@ -327,7 +335,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     this.requests.lost[request] = 1;
     bursts.settle(slot, RESPONSE | FORWARD);
     if (this.requests.landed(request)) this.finishRequest(request);
-    if (!this.idle) this.kick(calendar.now);
+    if (!this.idle) this.kickNow();
   }
 
   private complete(): void {
@@ -344,7 +352,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     const request = bursts.request[slot]!;
     bursts.settle(slot, RESPONSE);
     if (this.requests.landed(request)) this.finishRequest(request);
-    if (!this.idle) this.kick(calendar.now);
+    if (!this.idle) this.kickNow();
     this.owner.roomToIssue(this.params.write);
     if (this.completing) this.issueNext();
   }
@@ -357,7 +365,7 @@ export class IssueSide implements Actor, Sink, QueueSender {
     if (this.idle) return;
     const { now } = this.context.calendar;
     if (this.freeAt <= now) this.issue();
-    else this.kick(now);
+    else this.kickNow();
   }
 
   private finishRequest(request: number): void {

@@ -1,7 +1,8 @@
 /**
  * Speed on one core: fixed loads, with their event counts asserted, so that a faster number is the same work; and the event
  * list beside one compiled from C++. `npm run bench [-- LOAD… | yardstick]` with `--rounds N`, `--json FILE`, `--against FILE`
- * (ratios to an earlier JSON), `--profile` (where the time goes, by part), `--journeys stages` or `blame` (keep account of
+ * (ratios to an earlier JSON), `--profile` (where the time goes, by part), `--heap` (what is left on the heap, by function;
+ * nothing is timed then), `--journeys stages` or `blame` (keep account of
  * where bursts spend their time as well), `--timeline on` (of the course over time). `UPDATE=1` renews the event counts.
  * `--turns SIDE,SIDE…` compares instead: each side is an account of journeys (`off`, `stages`, `blame`) or the folder of another
  * build, and all run in turns of some milliseconds, so that what slows the machine down slows down each of them.
@@ -30,7 +31,8 @@ const YARDSTICK = 'yardstick';
 const EXPECTED = new URL('./expected-events.json', import.meta.url);
 const OWN = fileURLToPath(new URL('../../dist', import.meta.url));
 const MEASURE = fileURLToPath(new URL('./measure.mjs', import.meta.url));
-/** Parts of a profile that are shown. */
+const HEAP = fileURLToPath(new URL('./heap.mjs', import.meta.url));
+/** Parts of a profile that are shown, or functions. */
 const SHOWN = 20;
 
 const { values, positionals } = parseArgs({
@@ -41,6 +43,7 @@ const { values, positionals } = parseArgs({
     journeys: { type: 'string', default: 'off' },
     timeline: { type: 'string', default: 'off' },
     profile: { type: 'boolean', default: false },
+    heap: { type: 'boolean', default: false },
     turns: { type: 'string' },
   },
   allowPositionals: true,
@@ -58,9 +61,11 @@ console.log(`${cores} cores, ${cpus()[0]!.model}, Node ${process.version}; one c
 console.log(`journeys: ${values.journeys}\n`);
 const loads: Record<string, Figures> = {};
 const chosen = LOADS.filter(({ name }) => isChosen(name));
-if (values.turns === undefined) for (const load of chosen) loads[load.name] = await benched(load);
+if (values.heap) for (const load of chosen) await allocatedBy(load);
+else if (values.turns === undefined) for (const load of chosen) loads[load.name] = await benched(load);
 else for (const load of chosen) await inTurnsOn(load, values.turns.split(',').map(sideOf));
-const holds = isChosen(YARDSTICK) && !values.profile && values.turns === undefined ? held() : [];
+const isTimed = !values.profile && !values.heap && values.turns === undefined;
+const holds = isChosen(YARDSTICK) && isTimed ? held() : [];
 if (values.json !== undefined) {
   const results: Results = { journeys: values.journeys, loads, holds };
   writeFileSync(values.json, `${JSON.stringify(results, null, 2)}\n`);
@@ -70,6 +75,19 @@ if (values.json !== undefined) {
 function sideOf(name: string): Side {
   const isAccount = ['off', 'stages', 'blame'].includes(name);
   return { name, dist: isAccount ? OWN : name, journeys: isAccount ? name : values.journeys };
+}
+
+/** Prints how many bytes a burst are left on the heap, and by whom. */
+async function allocatedBy(load: Load): Promise<void> {
+  const answer = await withFile(load, (file) =>
+    execFileSync(process.execPath, [...flags, HEAP, file, values.journeys], { encoding: 'utf8' }),
+  );
+  const { bursts, functions } = JSON.parse(answer) as { bursts: number; functions: { name: string; bytes: number }[] };
+  const total = functions.reduce((sum, { bytes }) => sum + bytes, 0);
+  console.log(`${load.name}: ${(total / bursts).toFixed(1)} bytes a burst on the heap, of ${bursts} bursts`);
+  for (const { name, bytes } of functions.slice(0, SHOWN)) {
+    console.log(`  ${(bytes / bursts).toFixed(1).padStart(6)}  ${name}`);
+  }
 }
 
 /** Compares sides on a load, each launched anew some times, since no two launches compile quite alike. */
