@@ -24,6 +24,10 @@ export class Sample {
    * else it is enough to know who had each last.
    */
   noting: boolean;
+  /** Bursts in flight that are followed: with none, the steps of the others need not be told. */
+  inFlight = 0;
+  /** By slot: is it counted among those? */
+  private flying = new Uint8Array(0);
   /** By slot: for how many bursts it stands, 0 where it is not watched; is it charged as well? */
   private weights = new Int32Array(0);
   private chargedToo = new Uint8Array(0);
@@ -47,6 +51,8 @@ export class Sample {
     this.blames = blames;
     this.followsAll = followsAll;
     this.noting = blames && followsAll;
+    // it is always somebody then
+    if (followsAll) this.inFlight = 1;
   }
 
   /**
@@ -73,6 +79,7 @@ export class Sample {
       weights[slot] = weight;
       chargedToo[slot] = this.blames && weight > 0 && number % this.every === 0 ? 1 : 0;
     }
+    if (weights[slot]! > 0) this.takesOff(slot);
   }
 
   /** A burst that was drawn sets out, now. Answers whether places begin to take notes for it. */
@@ -85,7 +92,20 @@ export class Sample {
     return true;
   }
 
-  /** It has come to its end. */
+  private takesOff(slot: number): void {
+    if (this.flying[slot] === 1) return;
+    this.flying[slot] = 1;
+    this.inFlight++;
+  }
+
+  /** All is known of a burst of anybody's, followed or not. */
+  lands(slot: number): void {
+    if (this.flying[slot] !== 1) return;
+    this.flying[slot] = 0;
+    this.inFlight--;
+  }
+
+  /** A burst of a master, which had set out, has come to its end. */
   ends(slot: number): void {
     if (this.weights[slot] === 0) return;
     if (--this.underWay === 0) this.noting = this.blames && this.followsAll;
@@ -98,6 +118,7 @@ export class Sample {
   waitedFor(slot: number, child: number): void {
     if (this.weights[child]! > 0) return;
     this.ends(slot);
+    this.lands(slot);
     this.weights[slot] = 0;
     this.chargedToo[slot] = 0;
   }
@@ -134,5 +155,6 @@ export class Sample {
     while (size < least) size *= 2;
     this.weights = widen(this.weights, new Int32Array(size));
     this.chargedToo = widen(this.chargedToo, new Uint8Array(size));
+    this.flying = widen(this.flying, new Uint8Array(size));
   }
 }

@@ -8,6 +8,7 @@ import { Books } from './books.js';
 import { CacheVisits } from './cache-visits.js';
 import type { Chains } from './chains.js';
 import { MemoryVisits } from './memory-visits.js';
+import type { Sample } from './sample.js';
 import { Servers } from './servers.js';
 import { WayBack } from './way-back.js';
 import { WayOut } from './way-out.js';
@@ -37,6 +38,8 @@ class Parts {
  */
 export class Tracer extends Probe {
   private parts: Parts | null = null;
+  private sample: Sample | null = null;
+  private blames = false;
   /** The access of a core that waited for another's line and is about to be done, or −1. */
   private waiter = -1;
 
@@ -46,6 +49,13 @@ export class Tracer extends Probe {
    */
   follow(simulation: Simulation, system: SystemSpec, blames: boolean, followsAll: boolean): void {
     this.parts = new Parts(simulation, system, blames, followsAll);
+    this.sample = this.parts.books.sample;
+    this.blames = blames;
+  }
+
+  /** Is nobody followed who is in flight? Nearly all the time, so that this is asked before anything else. */
+  private get isQuiet(): boolean {
+    return this.sample === null || this.sample.inFlight === 0;
   }
 
   /** By slot of a burst: where its time went; null where none is followed. */
@@ -55,17 +65,17 @@ export class Tracer extends Probe {
 
   /** Is the waiting of the burst charged to whoever caused it? */
   charges(slot: number): boolean {
-    return this.parts!.books.sample.charged(slot);
+    return this.sample!.charged(slot);
   }
 
   /** For how many bursts it stands among those that are watched; 0 where it is not. */
   weight(slot: number): number {
-    return this.parts!.books.sample.weight(slot);
+    return this.sample!.weight(slot);
   }
 
   /** The same among those of them that are charged. */
   chargedWeight(slot: number): number {
-    return this.parts!.books.sample.chargedWeight(slot);
+    return this.sample!.chargedWeight(slot);
   }
 
   override offered(slot: number): void {
@@ -73,11 +83,12 @@ export class Tracer extends Probe {
   }
 
   override accepted(slot: number): void {
-    this.parts?.wayOut.accepted(slot);
+    if (!this.isQuiet) this.parts!.wayOut.accepted(slot);
   }
 
   override lost(slot: number): void {
-    this.parts?.books.sample.ends(slot);
+    this.sample?.ends(slot);
+    this.sample?.lands(slot);
   }
 
   override waits(slot: number, _element: number, fromPs: number): void {
@@ -89,7 +100,8 @@ export class Tracer extends Probe {
   }
 
   override granted(slot: number, element: number, hop: number, place: number): void {
-    this.parts?.wayOut.granted(slot, element, hop, place);
+    // for blame it is noted whenever a head is no longer held up
+    if (!this.isQuiet || this.blames) this.parts!.wayOut.granted(slot, element, hop, place);
   }
 
   override taken(slot: number, element: number, unit: number, untilPs: number): void {
@@ -97,15 +109,15 @@ export class Tracer extends Probe {
   }
 
   override cut(slot: number, element: number, channel: Channel, access: Access, last: boolean): void {
-    this.parts?.memory.cut(slot, element, channel, access, last);
+    if (!this.isQuiet) this.parts!.memory.cut(slot, element, channel, access, last);
   }
 
   override chosen(_element: number, channel: Channel, access: Access, found: number, clock: number): void {
-    this.parts?.memory.chosen(channel, access, found, clock);
+    if (!this.isQuiet) this.parts!.memory.chosen(channel, access, found, clock);
   }
 
   override served(element: number, channel: Channel, access: Access, clock: number, readyPs: number): void {
-    this.parts?.memory.served(element, channel, access, clock, readyPs);
+    if (!this.isQuiet) this.parts!.memory.served(element, channel, access, clock, readyPs);
   }
 
   override refreshed(
@@ -153,7 +165,7 @@ export class Tracer extends Probe {
   }
 
   override sent(slot: number, hop: number, edge: number, cycles: number, last: boolean): void {
-    this.parts?.wayBack.sent(slot, hop, edge, cycles, last);
+    if (!this.isQuiet) this.parts!.wayBack.sent(slot, hop, edge, cycles, last);
   }
 
   override completed(slot: number): void {
@@ -164,6 +176,7 @@ export class Tracer extends Probe {
       parts.wayBack.completed(slot);
       if (parts.books.context.bursts.number[slot]! >= 0) parts.books.sample.ends(slot);
     } else if (slot !== this.waiter) parts.wayOut.inPrivateCache(slot);
+    parts.books.sample.lands(slot);
     this.waiter = -1;
   }
 }

@@ -65,6 +65,30 @@ describe('Sample', () => {
     ]);
   });
 
+  it('counts whom it follows in flight, each once, and those of caches too', () => {
+    const sample = sampleOf({});
+    for (const slot of [0, 1, 3]) sample.draw(slot, -1);
+    expect(sample.inFlight).toBe(2);
+    sample.setsOut(0);
+    sample.draw(9, -1);
+    sample.draw(1, -1);
+    expect(sample.inFlight).toBe(3);
+    for (const [slot, left] of [
+      [3, 3],
+      [0, 2],
+      [0, 2],
+      [9, 1],
+      [1, 0],
+    ] as const) {
+      sample.lands(slot);
+      expect(sample.inFlight).toBe(left);
+    }
+    const log = sampleOf({ followsAll: true });
+    log.draw(0, -1);
+    log.lands(0);
+    expect(log.inFlight).toBe(1);
+  });
+
   it('takes notes, and charges, for stages alone never, and for a log of single bursts always', () => {
     const [stages, log] = [sampleOf({ blames: false }), sampleOf({ followsAll: true })];
     for (const sample of [stages, log]) for (const slot of [0, 3]) sample.draw(slot, -1);
