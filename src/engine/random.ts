@@ -14,13 +14,13 @@ export type KeyedDraw = (first: number, second?: number, third?: number) => numb
  */
 export function randomStream(seed: string, replication: number, owner: string, purpose: string): RandomStream {
   // xor4096: of seedrandom's quick generators one whose first draws do not follow neighbouring seeds
-  const { int32 } = seedrandom.xor4096(streamName(seed, replication, owner, purpose));
+  const generator = seedrandom.xor4096(streamName(seed, replication, owner, purpose));
   // what its `double` gives, made here of whole numbers: a fraction that another function answers is an object on the heap
   return () => {
     let drawn = 0;
     while (drawn === 0) {
-      const high = int32() >>> 11;
-      drawn = (high + (int32() >>> 0) * 2 ** -32) * 2 ** -21;
+      const high = generator.int32() >>> 11;
+      drawn = (high + (generator.int32() >>> 0) * 2 ** -32) * 2 ** -21;
     }
     return drawn;
   };
