@@ -19,7 +19,10 @@ export type Task =
       readonly kind: 'job';
       readonly system: SharedSystem;
       readonly job: Omit<Job, 'system'>;
-      /** How much of each job of the batch is done, in parts of `PARTS`, and the place of this one. The worker leaves out the last part: its answer. */
+      /**
+       * How much of each job of the batch is done, in parts of `PARTS`, and the place of this one. The worker leaves out the
+       * last part: its answer.
+       */
       readonly progress: Int32Array;
       readonly place: number;
     }

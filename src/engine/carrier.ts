@@ -8,7 +8,7 @@ export const PHASE_RANK = 2 ** 50;
 /** Where an armed carrier is kept. */
 export const Place = { none: 0, wheel: 1, far: 2 } as const;
 
-/** What the calendar keeps of one thing that can be pending at most once. Only the calendar writes to it. */
+/** What the calendar keeps of one thing that can be pending at most once. Only the event list writes to it. */
 export class Carrier {
   /** When it is due; Infinity while it is not armed. */
   due = Infinity;

@@ -91,12 +91,12 @@ export class LevelRecord {
 
   /** Where a sample is recorded that was wanted at `wantedPs`, inside the window. */
   of(wantedPs: number): Histogram {
-    return this.parts.length === 1 ? this.parts[0]! : this.parts[this.batchOf(wantedPs)]!;
+    return this.parts[this.partOf(wantedPs)]!;
   }
 
   /** Counts a sample that was wanted inside the window and is `agePs` old, by this level's clock, when the run stops. */
   leaveOpen(agePs: number, wantedPs: number): void {
-    this.unfinished[this.parts.length === 1 ? 0 : this.batchOf(wantedPs)]!++;
+    this.unfinished[this.partOf(wantedPs)]!++;
     this.youngestPs = Math.min(this.youngestPs, agePs);
   }
 
@@ -115,6 +115,10 @@ export class LevelRecord {
     const part = new Histogram(this.name, this.settings.keepAtMost);
     for (const limit of this.settings.limits.get(this.level) ?? []) part.watch(limit);
     return part;
+  }
+
+  private partOf(wantedPs: number): number {
+    return this.parts.length === 1 ? 0 : this.batchOf(wantedPs);
   }
 
   private batchOf(wantedPs: number): number {

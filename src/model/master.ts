@@ -6,7 +6,6 @@ import type { MasterSpec } from '../scenario/scenario.js';
 import { RequestSource } from '../traffic/request-source.js';
 import type { Context } from './context.js';
 import { IssueSide } from './issue-side.js';
-import type { RequestTable } from './request-table.js';
 import type { SideOwner, SideParams } from './side-params.js';
 
 /** What a master needs to know of where it stands. */
@@ -90,7 +89,7 @@ export class Master implements Actor, SideOwner {
     const side = write ? this.writes : this.reads;
     const offset = address - this.place.baseAddress;
     const wantedPs = this.context.calendar.now;
-    side.want(side.requests.add({ wantedPs, offset, bytes, thinkPs: 0, serviceDraw, ask }, drawKey));
+    side.want(side.requests.add({ wantedPs, offset, bytes, thinkPs: 0, serviceDraw }, ask, drawKey));
   }
 
   requestDone(_write: boolean, thinkPs: number, ask: number): void {
@@ -107,23 +106,11 @@ export class Master implements Actor, SideOwner {
     const now = context.calendar.now;
     if (now >= this.spec.stopPs) return;
     if (this.greedy && (!side.idle || !side.hasRoom)) return;
-    const request = this.append(side.requests);
+    const request = side.requests.add(source);
     side.requests.wantedAt[request] = now;
     side.want(request);
     source.advance();
     this.roomToIssue();
-  }
-
-  /** Writes down what the source wants next, column by column: a time that is passed is put on the heap. */
-  private append(requests: RequestTable): number {
-    const { source } = this;
-    const request = requests.append();
-    requests.wantedAt[request] = source.wantedPs;
-    requests.offset[request] = source.offset;
-    requests.bytes[request] = source.bytes;
-    requests.thinkPs[request] = source.thinkPs;
-    requests.serviceDraw[request] = source.serviceDraw;
-    return request;
   }
 
   private wantOrDrop(): void {
@@ -132,7 +119,7 @@ export class Master implements Actor, SideOwner {
     if (spec.whenFull === 'drop' && !side.hasSlot) {
       context.probe.requestDropped(place.index, source.write, source.bytes, source.wantedPs);
     } else {
-      side.want(this.append(side.requests));
+      side.want(side.requests.add(source));
     }
     source.advance();
   }

@@ -1,14 +1,12 @@
 // Hot path: one entry per request, from its wanted instant until its last burst is back. Columns, grown by doubling.
 
-/** A request as somebody wants it who has no need to be quick. */
+/** A request as somebody wants it. */
 export interface WantedRequest {
   readonly wantedPs: number;
   readonly offset: number;
   readonly bytes: number;
   readonly thinkPs: number;
   readonly serviceDraw: number;
-  /** The number under which a task asked for it; −1: the master wants it itself. */
-  readonly ask: number;
 }
 
 /** Requests of one master and direction: a first-in first-out backlog of those not yet cut, and those in flight. */
@@ -54,15 +52,18 @@ export class RequestTable {
     return request;
   }
 
-  /** The same, its columns filled; `drawKey` is what the draws of a task's request go by. */
-  add(wanted: WantedRequest, drawKey = 0): number {
+  /**
+   * The same, its columns filled; `ask` is the number under which a task wants it, −1 where the master does, `drawKey` what
+   * the draws of a task's request go by.
+   */
+  add(wanted: WantedRequest, ask = -1, drawKey = 0): number {
     const request = this.append();
     this.wantedAt[request] = wanted.wantedPs;
     this.offset[request] = wanted.offset;
     this.bytes[request] = wanted.bytes;
     this.thinkPs[request] = wanted.thinkPs;
     this.serviceDraw[request] = wanted.serviceDraw;
-    this.ask[request] = wanted.ask;
+    this.ask[request] = ask;
     this.drawKey[request] = drawKey;
     return request;
   }

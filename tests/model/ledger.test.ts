@@ -41,7 +41,7 @@ describe('a ledger', () => {
       ask: fc.integer({ min: 1, max: 30 }),
     });
     fc.assert(
-      fc.property(fc.array(step, { maxLength: 120 }), (steps) => {
+      fc.property(fc.array(step, { maxLength: 120, size: 'max' }), (steps) => {
         const ledger = new Ledger(20);
         const due: { at: number; amount: number }[] = [];
         const there = (at: number): number => due.reduce((sum, d) => (d.at <= at ? sum + d.amount : sum), 20 - taken);

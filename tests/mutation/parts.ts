@@ -41,7 +41,7 @@ export const PARTS: readonly Part[] = [
   {
     name: 'coherence',
     mutate: [
-      'src/model/coherence/{structural-model,coherence-unit,statistical-model,draws,stale-finder}.ts',
+      'src/model/coherence/{structural-model,coherence-unit,model-of,statistical-model,draws,stale-finder}.ts',
       'src/model/coherence/{burst-lines,written-lines,data-array}.ts',
     ],
     tests: [

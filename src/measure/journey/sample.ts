@@ -107,6 +107,7 @@ export class Sample {
 
   /** A burst of a master, which had set out, has come to its end. */
   ends(slot: number): void {
+    this.lands(slot);
     if (this.weights[slot] === 0) return;
     if (--this.underWay === 0) this.noting = this.blames && this.followsAll;
   }
@@ -118,7 +119,6 @@ export class Sample {
   waitedFor(slot: number, child: number): void {
     if (this.weights[child]! > 0) return;
     this.ends(slot);
-    this.lands(slot);
     this.weights[slot] = 0;
     this.chargedToo[slot] = 0;
   }

@@ -88,7 +88,6 @@ export class Tracer extends Probe {
 
   override lost(slot: number): void {
     this.sample?.ends(slot);
-    this.sample?.lands(slot);
   }
 
   override waits(slot: number, _element: number, fromPs: number): void {

@@ -15,13 +15,11 @@ import { BurstLines } from './burst-lines.js';
 import { CacheCounts } from './cache-counts.js';
 import { type Access, type CacheModel, emptyAccess, type UnitServices, Want } from './cache-model.js';
 import { DataArray } from './data-array.js';
-import { lineDraws, victimDraw } from './draws.js';
 import { EarlyWrites } from './early-writes.js';
 import { type LineMap, linesBehind } from './line-map.js';
 import { MissEntries } from './miss-entries.js';
+import { modelOf } from './model-of.js';
 import type { PrivateCache } from './private-cache.js';
-import { requestersOf, StatisticalModel } from './statistical-model.js';
-import { StructuralModel } from './structural-model.js';
 import { PendingUpkeep } from './pending-upkeep.js';
 import { type Head, PendingVictims, ReplayList } from './tag-pipeline.js';
 import type { Upkeep } from './upkeep.js';
@@ -96,18 +94,7 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
     this.arbiter = new Arbiter(this.base.arbitration, inputs, context.bursts);
     this.victims = new PendingVictims(inputs.length);
     this.misses = new MissEntries(spec.missEntries, spec.minMissEntries, inputs.length);
-    const cores = system.masters.filter((master) => master.core !== null && master.attach === spec.name).length;
-    this.model =
-      spec.model === 'structural'
-        ? new StructuralModel(spec, this, this.misses, this.buffer, cores, victimDraw(context, this.counts.cache))
-        : new StatisticalModel(
-            spec,
-            this,
-            this.misses,
-            this.buffer,
-            requestersOf(system, this.lines, spec.lineBytes),
-            lineDraws(context, system),
-          );
+    this.model = modelOf(this, context, system, this.counts.cache);
   }
 
   /** Joins the private cache of a core; answers its number. */

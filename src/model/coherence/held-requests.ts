@@ -1,21 +1,27 @@
 import type { WantedRequest } from '../request-table.js';
 import type { Window } from '../window.js';
 
+/** A request that a core has not begun. */
+export interface HeldRequest extends WantedRequest {
+  /** Number under which a task wants it; −1: the core itself. */
+  readonly ask: number;
+}
+
 /** Requests of one direction that a core keeps back, in order. */
 export class HeldRequests {
-  private readonly queue: WantedRequest[] = [];
+  private readonly queue: HeldRequest[] = [];
 
   constructor(private readonly window: Window) {}
 
-  push(request: WantedRequest): void {
+  push(request: HeldRequest): void {
     this.queue.push(request);
   }
 
-  peek(): WantedRequest {
+  peek(): HeldRequest {
     return this.queue[0]!;
   }
 
-  shift(): WantedRequest {
+  shift(): HeldRequest {
     return this.queue.shift()!;
   }
 

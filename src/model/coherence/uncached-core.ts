@@ -212,7 +212,7 @@ export class UncachedCore implements Actor, SideOwner {
     this.blocked = true;
     if (request.ask >= 0) this.context.tasks!.begun(request.ask, now);
     const side = store ? this.writes : this.reads;
-    side.want(side.requests.add(request));
+    side.want(side.requests.add(request, request.ask));
   }
 
   private merge(now: number, buffer: CombiningBuffer): void {
@@ -240,7 +240,7 @@ export class UncachedCore implements Actor, SideOwner {
     this.lingerAt = Infinity;
     this.uncount(wantedPs);
     const { writes } = this;
-    writes.want(writes.requests.add({ wantedPs, offset, bytes, thinkPs: 0, serviceDraw, ask: -1 }));
+    writes.want(writes.requests.add({ wantedPs, offset, bytes, thinkPs: 0, serviceDraw }));
     return true;
   }
 

@@ -1,6 +1,8 @@
 /** Places for the accesses of one channel and direction; one freed at an instant can be taken only after it. */
 export class Entries {
-  /** From when on the place given back next is free; instants never fall. A field, as a time that is passed is put on the heap. */
+  /**
+   * From when on the place given back next is free; instants never fall. A field, as a time that is passed is put on the heap.
+   */
   freesAt = 0.5;
   private room: number;
   private readonly freedAt: Float64Array;
