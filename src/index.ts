@@ -130,8 +130,9 @@ export { FORGETFUL } from './study/identity.js';
 export type { Store } from './study/identity.js';
 export { sensitivityOf } from './study/sensitivity.js';
 export type { Sensitivity, SensitivityOptions } from './study/sensitivity.js';
-export { checkSystem } from './study/check.js';
-export type { CheckReport, IdleCase, PathCheck } from './study/check.js';
+export { checkSystem, checkSystems } from './study/check.js';
+export type { CheckReport, PathCheck } from './study/check.js';
+export type { IdleCase } from './study/idle-cases.js';
 
 // output: tables, summary and manifest as text
 export { csvParts, toCsv } from './output/csv.js';

@@ -1,8 +1,10 @@
 #!/usr/bin/env node
+import type { Commands } from './commands.js';
 import { suitCompiler } from './compiler.js';
 import { ExitCode } from './exit-code.js';
-import { main } from './main.js';
 import { processIo } from './io.js';
+import { main } from './main.js';
+import { oneFile } from './one-file.js';
 
 for (const stream of [process.stdout, process.stderr]) {
   stream.on('error', (error: NodeJS.ErrnoException) => {
@@ -14,5 +16,11 @@ for (const stream of [process.stdout, process.stderr]) {
 }
 
 const argv = process.argv.slice(2);
-suitCompiler(argv[0]);
-process.exitCode = await main(argv, processIo());
+process.exitCode = await main(argv, processIo(), loadCommands);
+
+async function loadCommands(): Promise<Commands> {
+  const built = oneFile();
+  // after the file is read, since V8 takes nothing that was compiled under other flags, and before any of it runs
+  suitCompiler(argv[0]);
+  return built?.load() ?? (await import('./commands.js')).commands;
+}

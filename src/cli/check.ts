@@ -7,10 +7,10 @@ export async function checkCommand(path: string, options: { placement?: string[]
   const { scenario } = await loadScenario(path, io);
   const placements = options.placement ?? [];
   checkPlacements(scenario, placements);
-  const { checkSystem } = await import('../study/check.js');
+  const { checkSystems } = await import('../study/check.js');
   const { checkText } = await import('../output/check-text.js');
   const { chosen } = await import('../study/chosen.js');
-  const reports = chosen(scenario, placements).map(checkSystem);
+  const reports = checkSystems(chosen(scenario, placements));
   io.out(checkText(scenario, reports, { width: io.columns ?? 100, paint: io.paint }));
   return ExitCode.done;
 }

@@ -1,6 +1,7 @@
 import { Command, CommanderError, InvalidArgumentError } from 'commander';
-import { formatProblems, ScenarioError, UsageError } from '../errors.js';
-import { CommandError } from './command-error.js';
+import { formatProblems, type ScenarioError } from '../errors.js';
+import type { CommandError } from './command-error.js';
+import type { Commands } from './commands.js';
 import { ExitCode } from './exit-code.js';
 import type { Io } from './io.js';
 import { programVersion } from './version.js';
@@ -8,10 +9,12 @@ import { programVersion } from './version.js';
 /**
  * The program: takes the arguments after its own name, answers the exit code. A user's slip becomes a sentence; anything
  * else is a fault of ours and shows its stack.
+ *
+ * @param commands loads what the commands do, once one of them is called
  */
-export async function main(argv: readonly string[], io: Io): Promise<number> {
+export async function main(argv: readonly string[], io: Io, commands: () => Promise<Commands>): Promise<number> {
   let code: number = ExitCode.done;
-  const program = describe(io, (result) => (code = result));
+  const program = describe(io, commands, (result) => (code = result));
   try {
     await program.parseAsync([...argv], { from: 'user' });
     return code;
@@ -22,7 +25,7 @@ export async function main(argv: readonly string[], io: Io): Promise<number> {
 
 const WORKERS = 'threads that simulate (default: one a processor; 1: no other than the program itself)';
 
-function describe(io: Io, finish: (code: number) => void): Command {
+function describe(io: Io, commands: () => Promise<Commands>, finish: (code: number) => void): Command {
   const program = new Command('burstyard')
     .description('Simulates the memory traffic of a chip that joins processors and programmable fabric.')
     .version(programVersion())
@@ -45,7 +48,7 @@ function describe(io: Io, finish: (code: number) => void): Command {
     .option('--wave <file>', 'also write a value change dump of the first replication, for waveform viewers', notEmpty)
     .option('--wave-between <span>', 'what it shows (default: the first 10 us of the measuring window)')
     .action(async (path: string, options) => {
-      const { runCommand } = await import('./run.js');
+      const runCommand = await (await commands()).run();
       finish(await runCommand(path, options, io));
     });
   program
@@ -58,7 +61,7 @@ function describe(io: Io, finish: (code: number) => void): Command {
     .option('--workers <count>', WORKERS, positive)
     .option('--out <folder>', 'folder for comparison.csv (default: results/ and the name of the scenario)', notEmpty)
     .action(async (path: string, options) => {
-      const { compareCommand } = await import('./compare.js');
+      const compareCommand = await (await commands()).compare();
       finish(await compareCommand(path, options, io));
     });
   program
@@ -67,7 +70,7 @@ function describe(io: Io, finish: (code: number) => void): Command {
     .argument('<folder>', 'folder that a command wrote its tables to')
     .option('--out <file>', 'the page (default: report.html in that folder)', notEmpty)
     .action(async (folder: string, options) => {
-      const { reportCommand } = await import('./report.js');
+      const reportCommand = await (await commands()).report();
       finish(await reportCommand(folder, options, io));
     });
   program
@@ -81,7 +84,7 @@ function describe(io: Io, finish: (code: number) => void): Command {
     .option('--whole', 'try all at full length, however many there are')
     .option('--out <folder>', 'folder for place.csv (default: results/ and the name of the scenario)', notEmpty)
     .action(async (path: string, options) => {
-      const { placeCommand } = await import('./place.js');
+      const placeCommand = await (await commands()).place();
       finish(await placeCommand(path, options, io));
     });
   program
@@ -101,7 +104,7 @@ function describe(io: Io, finish: (code: number) => void): Command {
     .option('--out <folder>', 'folder for the tables (default: results/ and the name of the scenario)', notEmpty)
     .option('--resume', 'take what an earlier call that was stopped has finished, and go on')
     .action(async (path: string, options) => {
-      const { sweepCommand } = await import('./sweep.js');
+      const sweepCommand = await (await commands()).sweep();
       finish(await sweepCommand(path, options, io));
     });
   program
@@ -115,7 +118,7 @@ function describe(io: Io, finish: (code: number) => void): Command {
     .option('--workers <count>', WORKERS, positive)
     .option('--out <folder>', 'folder for sensitivity.csv (default: results/ and the name of the scenario)', notEmpty)
     .action(async (path: string, options) => {
-      const { sensitivityCommand } = await import('./sensitivity.js');
+      const sensitivityCommand = await (await commands()).sensitivity();
       finish(await sensitivityCommand(path, options, io));
     });
   program
@@ -124,7 +127,7 @@ function describe(io: Io, finish: (code: number) => void): Command {
     .argument('<scenario>', 'scenario file')
     .option('--placement <name...>', 'placements to check (default: all)')
     .action(async (path: string, options) => {
-      const { checkCommand } = await import('./check.js');
+      const checkCommand = await (await commands()).check();
       finish(await checkCommand(path, options, io));
     });
   program
@@ -132,7 +135,7 @@ function describe(io: Io, finish: (code: number) => void): Command {
     .description('write a commented scenario to start from')
     .argument('[file]', 'file to write; printed where none is named')
     .action(async (file: string | undefined) => {
-      const { newCommand } = await import('./language.js');
+      const newCommand = await (await commands()).new();
       finish(await newCommand(file, io));
     });
   program
@@ -140,14 +143,14 @@ function describe(io: Io, finish: (code: number) => void): Command {
     .description('tell what a key of the scenario language means')
     .argument('[key]', 'such as masters.burst; all keys where none is named')
     .action(async (key: string | undefined) => {
-      const { explainCommand } = await import('./language.js');
+      const explainCommand = await (await commands()).explain();
       finish(await explainCommand(key, io));
     });
   program
     .command('schema')
     .description('print the JSON Schema of scenario files, for editors')
     .action(async () => {
-      const { schemaCommand } = await import('./language.js');
+      const schemaCommand = await (await commands()).schema();
       finish(await schemaCommand(io));
     });
   return program;
@@ -155,25 +158,40 @@ function describe(io: Io, finish: (code: number) => void): Command {
 
 function report(error: unknown, argv: readonly string[], io: Io): number {
   if (error instanceof CommanderError) return error.exitCode === 0 ? ExitCode.done : ExitCode.usage;
-  if (error instanceof ScenarioError) {
-    io.err(`${formatProblems(error.problems, error.sources)}\n`);
-    const count = error.problems.length;
-    io.err(`${count} ${count === 1 ? 'problem' : 'problems'}\n`);
-    return ExitCode.problem;
+  if (!(error instanceof Error)) return reportFault(error, argv, io);
+  if (error.name === 'ScenarioError') return reportProblems(error as ScenarioError, io);
+  const code = codeOf(error);
+  if (code === undefined) return reportFault(error, argv, io);
+  io.err(`${error.message}\n`);
+  return code;
+}
+
+/**
+ * What an error that is the user's to mend ends the program with; undefined for any other. By name: the commands may come from
+ * a file with classes of its own, and asking for a class would load it.
+ */
+function codeOf(error: Error): number | undefined {
+  switch (error.name) {
+    case 'CommandError':
+      return (error as CommandError).exitCode;
+    case 'UsageError':
+      return ExitCode.usage;
+    case 'TooManyValuesError':
+      return ExitCode.problem;
+    case 'Stopped':
+      return ExitCode.stopped;
+    default:
+      return undefined;
   }
-  if (error instanceof CommandError || error instanceof UsageError) {
-    io.err(`${error.message}\n`);
-    return error instanceof CommandError ? error.exitCode : ExitCode.usage;
-  }
-  // by name: loading the measuring code only to ask for its class would slow every start
-  if (error instanceof Error && error.name === 'TooManyValuesError') {
-    io.err(`${error.message}\n`);
-    return ExitCode.problem;
-  }
-  if (error instanceof Error && error.name === 'Stopped') {
-    io.err(`${error.message}\n`);
-    return ExitCode.stopped;
-  }
+}
+
+function reportProblems({ problems, sources }: ScenarioError, io: Io): number {
+  io.err(`${formatProblems(problems, sources)}\n`);
+  io.err(`${problems.length} ${problems.length === 1 ? 'problem' : 'problems'}\n`);
+  return ExitCode.problem;
+}
+
+function reportFault(error: unknown, argv: readonly string[], io: Io): number {
   io.err(`This is a fault of burstyard ${programVersion()}, not of your scenario. It happened in:\n`);
   io.err(`  burstyard ${argv.join(' ')}\n`);
   io.err(`${error instanceof Error ? (error.stack ?? error.message) : String(error)}\n`);

@@ -1,4 +1,4 @@
-import type { Clock } from '../engine/clock.js';
+import { type Clock, crossing } from '../engine/clock.js';
 
 /** Bytes [low, high) of a burst that are there at `atPs`. */
 export interface Piece {
@@ -26,7 +26,8 @@ export function inBeats(train: Train, size: number): Train {
   // pieces and beats are both in order of address: one walk over them, as `check` does this tens of thousands of times
   let first = 0;
   for (let start = Math.floor(low / size) * size; start < high; start += size) {
-    const [from, to] = [Math.max(start, low), Math.min(start + size, high)];
+    const from = Math.max(start, low);
+    const to = Math.min(start + size, high);
     while (train[first]!.high <= from) first++;
     let atPs = -Infinity;
     for (let i = first; i < train.length && train[i]!.low < to; i++) atPs = Math.max(atPs, train[i]!.atPs);
@@ -44,9 +45,11 @@ export function sent(train: Train, clock: Clock, firstEdge: number, cycles: numb
   });
 }
 
-/** The pieces as usable in another clock, after its synchroniser. */
-export function crossed(train: Train, clock: Clock, sync: number): Train {
-  return train.map(({ low, high, atPs }) => ({ low, high, atPs: clock.after(atPs, sync) }));
+/** The pieces, each at an edge of clock `from`, as usable in clock `to`, after its synchroniser where it is another. */
+export function crossed(train: Train, from: Clock, to: Clock, syncCycles: number): Train {
+  if (from.name === to.name) return train;
+  const sync = crossing(from, to, syncCycles);
+  return train.map(({ low, high, atPs }) => ({ low, high, atPs: to.after(atPs, sync) }));
 }
 
 /** When the first and the last piece are there. */

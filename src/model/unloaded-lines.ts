@@ -1,4 +1,4 @@
-import { type Clock, crossing } from '../engine/clock.js';
+import type { Clock } from '../engine/clock.js';
 import { crossed, firstAt, inBeats, lastAt, sent, type Piece, type Train } from './train.js';
 import type { IdleEnd, IdleHop } from './unloaded.js';
 
@@ -30,7 +30,7 @@ export function unloadedFetches(path: LinePath, lines: readonly Leaving[]): numb
     atPs: leavesPs,
   }));
   for (const [i, hop] of all.entries()) {
-    ready = crossed(ready, hop.clock, crossing(all[i - 1]?.clock ?? clock, hop.clock, hop.syncCycles));
+    ready = crossed(ready, all[i - 1]?.clock ?? clock, hop.clock, hop.syncCycles);
     // the address channel takes one burst a cycle
     if (hop !== end) ready = sent(ready, hop.clock, 0, hop.forwardCycles);
   }
@@ -43,7 +43,7 @@ export function unloadedFetches(path: LinePath, lines: readonly Leaving[]): numb
       hop.backwardCycles,
     );
     const before = i > 0 ? all[i - 1]! : { clock, syncCycles: 0 };
-    back = lane.map((line) => crossed(line, before.clock, crossing(hop.clock, before.clock, before.syncCycles)));
+    back = lane.map((line) => crossed(line, hop.clock, before.clock, before.syncCycles));
   }
   return back.map((line) => clock.edgeFrom(lastAt(line)));
 }
@@ -62,7 +62,7 @@ export function unloadedSends(path: LinePath, lines: readonly Leaving[]): number
   const early = all.findIndex((hop) => hop.early);
   const answeredBy = early < 0 ? all.length - 1 : early;
   for (const [i, hop] of all.entries()) {
-    data = inBeats(crossed(data, hop.clock, crossing(from, hop.clock, hop.syncCycles)), hop.beatBytes);
+    data = inBeats(crossed(data, from, hop.clock, hop.syncCycles), hop.beatBytes);
     from = hop.clock;
     if (i === answeredBy) break;
     data = sent(data, hop.clock, hop.clock.indexFrom(firstAt(data)), hop.forwardCycles);
@@ -78,7 +78,7 @@ export function unloadedSends(path: LinePath, lines: readonly Leaving[]): number
     const hop = all[i]!;
     const before = i > 0 ? all[i - 1]! : { clock, syncCycles: 0 };
     answers = sent(answers, hop.clock, 0, hop.backwardCycles);
-    answers = crossed(answers, before.clock, crossing(hop.clock, before.clock, before.syncCycles));
+    answers = crossed(answers, hop.clock, before.clock, before.syncCycles);
   }
   return clock.edgeFrom(lastAt(answers));
 }

@@ -76,7 +76,7 @@ export function unloadedRead(path: IdlePath, address: number, bytes: number, wan
     data = sent(beats, hop.clock, 0, hop.backwardCycles);
     log.until(hop.name, 'return', lastAt(data));
     const before = i > 0 ? all[i - 1]! : master;
-    data = crossed(data, before.clock, crossing(hop.clock, before.clock, before.syncCycles));
+    data = crossed(data, hop.clock, before.clock, before.syncCycles);
   }
   const done = lastAt(sent(inBeats(data, master.widthBytes), master.clock, 0, 0));
   return log.close('master', 'delivery', done);
@@ -95,7 +95,7 @@ export function unloadedWrite(path: IdlePath, address: number, bytes: number, wa
   let answered: number | null = null;
   let answeredBy = all.length - 1;
   for (const [i, hop] of all.entries()) {
-    data = inBeats(crossed(data, hop.clock, crossing(from, hop.clock, hop.syncCycles)), hop.beatBytes);
+    data = inBeats(crossed(data, from, hop.clock, hop.syncCycles), hop.beatBytes);
     from = hop.clock;
     if (hop.early) {
       answered = lastAt(data);

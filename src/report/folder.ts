@@ -1,5 +1,5 @@
 /** A results folder as a report reads it. */
-import { z } from 'zod';
+import * as z from 'zod';
 import { TABLES } from '../measure/tables/columns.js';
 import { COMPARISON_MANIFEST, CROSSING_MANIFEST, PLACE_MANIFEST, SWEEP_MANIFEST } from '../output/manifest.js';
 import { type Sheet, sheetOf } from './sheet.js';

@@ -2,6 +2,7 @@ import { readFileSync } from 'node:fs';
 import { csvRows } from './csv-rows.js';
 import type { DramTimingSpec } from './scenario.js';
 import { Shipped } from './shipped.js';
+import { SHIPPED_DATA } from './shipped-data.js';
 
 export type DramStandard = DramTimingSpec['standard'];
 
@@ -63,9 +64,7 @@ export function overrideNames(): string[] {
 
 type GradeRows = readonly ReadonlyMap<string, string>[];
 
-const rowsRead = new Shipped((): GradeRows =>
-  csvRows(readFileSync(new URL('./data/dram-timing.csv', import.meta.url), 'utf8')),
-);
+const rowsRead = new Shipped((): GradeRows => csvRows(readFileSync(new URL('dram-timing.csv', SHIPPED_DATA), 'utf8')));
 
 /** The rows of the table of speed grades, each with its sources beside it. */
 export function gradeRows(): GradeRows {

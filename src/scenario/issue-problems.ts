@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import type { Problem } from '../errors.js';
 import { knownKeys, schemaAt, shapesOf, unwrap, wordsOf } from './key-schema.js';
 import { listed, suggestion } from './suggestion.js';
@@ -10,7 +10,8 @@ type Issue = z.core.$ZodIssue;
 
 /** Validates a tree; what is wrong goes to `problems` and the answer is then undefined. */
 export function parseTree<T extends z.ZodType>(schema: T, tree: Tree, problems: Problem[]): z.output<T> | undefined {
-  const result = schema.safeParse(plain(tree));
+  // a program made of each mapping's schema would never be run often enough to pay
+  const result = schema.safeParse(plain(tree), { jitless: true });
   if (result.success) return result.data;
   const translator = new Translator(schema, tree, problems);
   for (const issue of result.error.issues) translator.translate(issue, []);

@@ -1,5 +1,5 @@
 /** Walks the schema: what there is below a key, whatever wrappers, transforms and unions lie around it. */
-import { z } from 'zod';
+import * as z from 'zod';
 import type { KeyMeta } from './schema/fields.js';
 import { child, textOf, type Tree } from './tree.js';
 

@@ -1,4 +1,4 @@
-import type { z } from 'zod';
+import type * as z from 'zod';
 import type { Problem } from '../errors.js';
 import { parseTree } from './issue-problems.js';
 import { problemAt } from './problem.js';

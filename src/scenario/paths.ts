@@ -37,7 +37,10 @@ export function shortestWay(elements: readonly ElementSpec[], from: string, to: 
 }
 
 /** The path of a master's bursts to the memory of its buffer, or undefined where no way leads there. */
-export function pathOf(system: SystemSpec, master: MasterSpec): PathStep[] | undefined {
+export function pathOf(
+  system: Pick<SystemSpec, 'elements' | 'buffers'>,
+  master: Pick<MasterSpec, 'attach' | 'buffer'>,
+): PathStep[] | undefined {
   const buffer = system.buffers.find((candidate) => candidate.name === master.buffer);
   if (buffer === undefined) return undefined;
   const way = shortestWay(system.elements, master.attach, buffer.memory);
@@ -55,7 +58,11 @@ export function pathOf(system: SystemSpec, master: MasterSpec): PathStep[] | und
 }
 
 /** The path of a coherence unit's own bursts (fills and write-backs) to a memory. */
-export function refillPath(system: SystemSpec, unit: ElementSpec, memory: string): PathStep[] | undefined {
+export function refillPath(
+  system: Pick<SystemSpec, 'elements'>,
+  unit: ElementSpec,
+  memory: string,
+): PathStep[] | undefined {
   const way = shortestWay(system.elements, unit.name, memory);
   return way?.map((element) => ({ element, way: element.kind === 'coherence' ? 'bypass' : 'through' }));
 }

@@ -1,10 +1,11 @@
 import { readdirSync, readFileSync } from 'node:fs';
+import { SHIPPED_DATA } from './shipped-data.js';
 import { Shipped } from './shipped.js';
 import { readYaml } from './yaml-tree.js';
 import { child, entriesOf, type MapTree, type Tree } from './tree.js';
 
-const PLATFORMS = new URL('./data/platforms/', import.meta.url);
-const PERIPHERALS = new URL('./data/peripherals.yaml', import.meta.url);
+const PLATFORMS = new URL('platforms/', SHIPPED_DATA);
+const PERIPHERALS = new URL('peripherals.yaml', SHIPPED_DATA);
 
 /** A piece of scenario that ships with the tool. */
 export interface Preset {

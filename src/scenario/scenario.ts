@@ -7,7 +7,7 @@
  *
  * What a key of the file gives is typed by the schema (`schema/`), where its meaning stands; here is what is worked out.
  */
-import type { z } from 'zod';
+import type * as z from 'zod';
 import type { arbitration } from './schema/arbitration.js';
 import type { budgetSchema, metricSchema } from './schema/budget.js';
 import type { l1Schema } from './schema/cache.js';

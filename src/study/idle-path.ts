@@ -16,6 +16,13 @@ import { pathOf, refillPath, type PathStep } from '../scenario/paths.js';
 import type { CoherenceSpec, DdrSpec, ElementSpec, MasterSpec, OnChipSpec, SystemSpec } from '../scenario/scenario.js';
 import { quantileOf } from '../traffic/distribution.js';
 
+/** What of a master its unloaded latency depends on, and what of a system. */
+export type PathMaster = Pick<
+  MasterSpec,
+  'attach' | 'buffer' | 'clock' | 'widthBytes' | 'syncCycles' | 'sameIdOrder' | 'core'
+>;
+export type PathSystem = Pick<SystemSpec, 'clocks' | 'elements' | 'buffers'>;
+
 /** What an unloaded burst is assumed to meet. */
 export interface IdleState {
   /** Rows of the DRAM banks. */
@@ -30,9 +37,9 @@ export interface IdleState {
  * The path of a master's bursts as the unloaded latency needs it. It shares the clocks' edges with the simulator, and the
  * way through the elements; how long each takes is stated here anew.
  */
-export function idlePath(system: SystemSpec, master: MasterSpec, write: boolean, state: IdleState): IdlePath {
+export function idlePath(system: PathSystem, master: PathMaster, write: boolean, state: IdleState): IdlePath {
   const steps = pathOf(system, master);
-  if (steps === undefined) throw new Error(`${master.name}: no way leads to buffer ${master.buffer}`);
+  if (steps === undefined) throw new Error(`${master.attach}: no way leads to buffer ${master.buffer}`);
   const clock = clockOf(system, master.clock);
   const sizes = beatSizes(steps, master.widthBytes, write);
   const hops = steps.map((step, i) => idleHop(system, step, sizes[i]!));
@@ -55,7 +62,7 @@ export interface IdleCorePath {
  * The way of such a core's accesses, each within one line, which meet beyond its private cache what `state` says. A load
  * and a store take the same time unless copies of others must be dropped.
  */
-export function idleCorePath(system: SystemSpec, master: MasterSpec, state: IdleState): IdleCorePath {
+export function idleCorePath(system: PathSystem, master: PathMaster, state: IdleState): IdleCorePath {
   const spec = pathOf(system, master)!.at(-1)!.element as CoherenceSpec;
   const clock = clockOf(system, master.clock);
   const unitClock = clockOf(system, spec.clock);
@@ -70,11 +77,11 @@ export function idleCorePath(system: SystemSpec, master: MasterSpec, state: Idle
   return { core, unit: { name: spec.name, idle, clock: unitClock, lineBytes: spec.lineBytes } };
 }
 
-function memoryOf(system: SystemSpec, master: MasterSpec): string {
+function memoryOf(system: PathSystem, master: PathMaster): string {
   return system.buffers.find((buffer) => buffer.name === master.buffer)!.memory;
 }
 
-function idleHop(system: SystemSpec, { element, way }: PathStep, beatBytes: number): IdleHop {
+function idleHop(system: PathSystem, { element, way }: PathStep, beatBytes: number): IdleHop {
   const through = element.kind === 'port' || element.kind === 'switch' ? element : null;
   const bypass = element.kind === 'coherence' && way === 'bypass' ? element : null;
   return {
@@ -102,7 +109,7 @@ function beatSizes(steps: readonly PathStep[], sourceBytes: number, write: boole
 }
 
 function idleEnd(
-  system: SystemSpec,
+  system: PathSystem,
   step: PathStep,
   hop: IdleHop,
   memory: string,
@@ -154,7 +161,7 @@ function idleOnChip(spec: OnChipSpec, hop: IdleHop): Pick<IdleEnd, 'read' | 'rea
 }
 
 /** The part of a miss beyond a coherence unit: fetches of whole lines from their memory, or writes that go through. */
-function refill(system: SystemSpec, unit: CoherenceSpec, memory: string, state: IdleState): IdleMemory {
+function refill(system: PathSystem, unit: CoherenceSpec, memory: string, state: IdleState): IdleMemory {
   const steps = refillPath(system, unit, memory)!;
   const [fetching, sending] = [false, true].map((write) => linePath(system, unit, steps, memory, state, write));
   return {
@@ -164,7 +171,7 @@ function refill(system: SystemSpec, unit: CoherenceSpec, memory: string, state: 
 }
 
 function linePath(
-  system: SystemSpec,
+  system: PathSystem,
   unit: ElementSpec,
   steps: readonly PathStep[],
   memory: string,

@@ -2,6 +2,7 @@ import { mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { onTestFinished } from 'vitest';
+import { commands } from '../../src/cli/commands.js';
 import { processIo, type Io } from '../../src/cli/io.js';
 import { main } from '../../src/cli/main.js';
 
@@ -16,7 +17,7 @@ export interface Outcome {
 export async function call(argv: readonly string[], changes: Partial<Io> = {}): Promise<Outcome> {
   const out: string[] = [];
   const err: string[] = [];
-  const code = await main(argv, {
+  const io: Io = {
     ...processIo(),
     out: (text) => out.push(text),
     err: (text) => err.push(text),
@@ -26,7 +27,8 @@ export async function call(argv: readonly string[], changes: Partial<Io> = {}): 
     paint: (_tone, text) => text,
     processors: 1,
     ...changes,
-  });
+  };
+  const code = await main(argv, io, () => Promise.resolve(commands));
   return { code, out: out.join(''), err: err.join('') };
 }
 

@@ -23,8 +23,14 @@ describe('a train of data', () => {
 
   it('crosses into another clock piece by piece', () => {
     // first edges at or after 1500 and 2000 are both edge 2, and two more cycles of synchroniser
-    const there = crossed([beat(0, 4, 1500), beat(4, 8, 2000), beat(8, 12, 2001)], clock, 2);
+    const pieces = [beat(0, 4, 1500), beat(4, 8, 2000), beat(8, 12, 2001)];
+    const there = crossed(pieces, new Clock('fine', 1, 1), clock, 2);
     expect(there.map((one) => one.atPs)).toEqual([4000, 4000, 5000]);
     expect([firstAt(there), lastAt(there)]).toEqual([4000, 5000]);
+  });
+
+  it('stays as it is where the clock does', () => {
+    const pieces = [beat(0, 4, 2000), beat(4, 8, 3000)];
+    expect(crossed(pieces, new Clock(clock.name, 1000, 1), clock, 2)).toEqual(pieces);
   });
 });

@@ -192,7 +192,7 @@ export function unloadedAccess(
   log.until(unit.name, 'service', firstAt(data));
   const back = sent(data, unit.clock, 0, core.backwardCycles);
   log.until(unit.name, 'return', lastAt(back));
-  return log.close('master', 'delivery', lastAt(crossed(back, core.clock, core.syncBack)));
+  return log.close('master', 'delivery', lastAt(crossed(back, unit.clock, core.clock, core.syncBack)));
 }
 
 /** The pieces [low, high) of a range that lie in one aligned block each; the whole blocks if `rounded`. */

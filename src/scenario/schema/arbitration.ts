@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { choice, count, cycles, meta, nameOf, report, someTime } from './fields.js';
 
 const POLICIES = ['round_robin', 'fixed_priority', 'weighted', 'oldest', 'qos', 'time_slots'] as const;

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { choice, meta, nameOf, rate, report, share, someTime } from './fields.js';
 
 const kind = <const Name extends string>(name: Name, about: string) =>

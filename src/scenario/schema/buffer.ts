@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { address, choice, nameOf, size } from './fields.js';
 
 /** A named address range in a memory or device. */

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { choice, count, size, yesNo } from './fields.js';
 
 const keys = {

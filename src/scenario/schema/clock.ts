@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { readExactTime } from '../quantity.js';
 import { frequency, meta, report } from './fields.js';
 

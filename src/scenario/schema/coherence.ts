@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { arbitration } from './arbitration.js';
 import { l2Schema } from './cache.js';
 import { choice, count, cycles, meta, report, share, size, width, yesNo } from './fields.js';

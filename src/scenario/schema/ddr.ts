@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { arbitration } from './arbitration.js';
 import { choice, clocks, count, cycles, meta, quantity, report, size, someTime, time, width, yesNo } from './fields.js';
 import { clock, queue, sync } from './links.js';

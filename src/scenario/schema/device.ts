@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { arbitration } from './arbitration.js';
 import { choice, count, limit, size, width } from './fields.js';
 import { distribution } from './distribution.js';

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { DIMENSIONS, type Dimension } from '../quantity.js';
 import { count, meta, plainNumber, quantity, report, time, type QuantityOptions } from './fields.js';
 

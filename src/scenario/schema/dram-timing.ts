@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { readDataRate, readExactTime, readQuantity, type Reading } from '../quantity.js';
 import { clocks, count, meta, report, size, someTime } from './fields.js';
 

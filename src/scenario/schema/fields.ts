@@ -1,5 +1,5 @@
 /** Kinds of keys. Each takes what the key means, and gives a schema that carries type, unit and example with it. */
-import { z } from 'zod';
+import * as z from 'zod';
 import { DIMENSIONS, readPeriod, readQuantity, type Dimension, type Fault, type Reading } from '../quantity.js';
 
 /** What the reference says of a key besides its name; kept on the schema itself (`.meta`). */

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { budgetSchema, metricSchema } from './budget.js';
 import { bufferSchema } from './buffer.js';
 import { clockSchema } from './clock.js';

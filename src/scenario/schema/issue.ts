@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { distribution } from './distribution.js';
 import { choice, meta, rate, report, size, someTime, time } from './fields.js';
 

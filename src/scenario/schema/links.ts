@@ -1,5 +1,5 @@
 /** Keys that several kinds of element share. */
-import { z } from 'zod';
+import * as z from 'zod';
 import { choice, count, cycles, meta, nameOf, yesNo } from './fields.js';
 
 /** Names of the elements that the outputs lead to, in output order; one name or a list. */

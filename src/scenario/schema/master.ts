@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { l1Schema } from './cache.js';
 import { distribution } from './distribution.js';
 import {

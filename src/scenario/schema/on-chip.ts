@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { arbitration } from './arbitration.js';
 import { count, cycles, meta, size, width } from './fields.js';
 import { clock, queue, sync } from './links.js';

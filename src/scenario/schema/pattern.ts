@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { meta, plainNumber, size } from './fields.js';
 
 const pattern = <const T extends string>(name: T, about: string) =>

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { metricSchema } from './budget.js';
 import { meta, yesNo } from './fields.js';
 

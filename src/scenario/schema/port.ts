@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { arbitration } from './arbitration.js';
 import { choice, count, limit, meta, rate, size, width } from './fields.js';
 import { back, clock, forward, outstanding, pack, queue, sync, to, writeResponse } from './links.js';

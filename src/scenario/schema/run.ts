@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { choice, count, meta, someTime, someTimeOr, time, yesNo } from './fields.js';
 
 const seed = z

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { arbitration } from './arbitration.js';
 import { choice, width } from './fields.js';
 import { back, clock, forward, pack, queue, sync, to, writeResponse } from './links.js';

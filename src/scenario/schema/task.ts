@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { distribution } from './distribution.js';
 import { choice, limit, meta, nameOf, quantity, size, someTime, time, yesNo } from './fields.js';
 
