@@ -106,14 +106,8 @@ export class Calendar {
     return this.next() === null;
   }
 
-  /** When the next thing happens; Infinity if nothing does. */
-  get nextDue(): number {
-    const it = this.next();
-    return it === null ? Infinity : it.due;
-  }
-
-  /** The carrier that is due first, or null. */
-  private next(): Carrier | null {
+  /** The carrier that is due first, or null: when it is due is when the next thing happens. */
+  next(): Carrier | null {
     const { wheel, far } = this;
     const near = wheel.count === 0 ? null : wheel.first(this.now);
     if (near === null ? far.due === Infinity : near.due < far.due) return near;

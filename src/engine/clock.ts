@@ -5,6 +5,10 @@
  * Times and edge numbers are whole numbers in doubles, exact to 2^53.
  */
 export class Clock {
+  /** What `round` is asked about and what it finds: fields, as a time that is passed or answered is put on the heap. */
+  private askedPs = 0.5;
+  private roundedPs = 0.5;
+
   constructor(
     readonly name: string,
     readonly numerator: number,
@@ -23,22 +27,26 @@ export class Clock {
 
   /** Time of edge `index`, in ps. As short as can be, so that it is always compiled into whoever asks. */
   at(index: number): number {
-    return this.denominator === 1 ? index * this.numerator : this.roundedAt(index);
+    return this.denominator === 1 ? index * this.numerator : this.round(index).roundedPs;
   }
 
   /** Number of the first edge at or after `timePs`. */
   indexFrom(timePs: number): number {
-    return this.denominator === 1 ? Math.ceil(timePs / this.numerator) : this.roundedIndexFrom(timePs);
+    if (this.denominator === 1) return Math.ceil(timePs / this.numerator);
+    this.askedPs = timePs;
+    return this.roundedIndex();
   }
 
   // apart, so that the short way of a whole period is taken into whoever asks
-  private roundedAt(index: number): number {
+  private round(index: number): this {
     const q = Math.floor(index / this.denominator);
     const r = index - q * this.denominator;
-    return q * this.numerator + Math.round((r * this.numerator) / this.denominator);
+    this.roundedPs = q * this.numerator + Math.round((r * this.numerator) / this.denominator);
+    return this;
   }
 
-  private roundedIndexFrom(timePs: number): number {
+  private roundedIndex(): number {
+    const timePs = this.askedPs;
     // the quotient is within one of the answer: rounding moves an edge by at most half a picosecond
     const q = Math.floor(timePs / this.numerator);
     let index = q * this.denominator + Math.floor(((timePs - q * this.numerator) * this.denominator) / this.numerator);

@@ -1,5 +1,6 @@
 // Hot path: one decision per burst and output. The policy is a small integer chosen when the model is built; nothing is
 // allocated per decision.
+import type { Calendar } from '../engine/calendar.js';
 import type { ArbitrationSpec } from '../scenario/scenario.js';
 import type { Bursts } from './bursts.js';
 
@@ -52,8 +53,8 @@ export class Arbiter {
   private best = -1;
   private bestSlot = -1;
   private bestKey = 0;
-  private bestAge = 0;
-  private nowPs = 0;
+  private bestAge = 0.5;
+  private nowPs = 0.5;
   private edge = 0;
 
   /**
@@ -79,11 +80,11 @@ export class Arbiter {
     this.frame = starts.at(-1)!;
   }
 
-  /** Starts a decision at edge number `edge` of the arbiter's clock, which lies at `nowPs`. */
-  begin(nowPs: number, edge: number): void {
+  /** Starts a decision now, at edge number `edge` of the arbiter's clock. */
+  begin(calendar: Pick<Calendar, 'now'>, edge: number): void {
     this.best = -1;
     this.bestSlot = -1;
-    this.nowPs = nowPs;
+    this.nowPs = calendar.now;
     this.edge = edge;
   }
 

@@ -87,7 +87,7 @@ export class Device extends EndPoint implements Actor {
     const { clock } = this.base;
     const now = calendar.now;
     const edge = clock.indexFrom(now);
-    this.arbiter.begin(now, edge);
+    this.arbiter.begin(calendar, edge);
     let next = Infinity;
     for (const queue of this.order) {
       if (queue.length === 0) continue;

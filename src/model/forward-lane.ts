@@ -17,8 +17,10 @@ const READ = READ_OP;
 
 /** A further condition for a grant, such as a port's limits. */
 export interface Gate {
-  /** When `slot` may pass, judged at `nowPs`: at or before now, a later edge, or Infinity (someone will call `kick`). */
-  opensAt(slot: number, nowPs: number): number;
+  /** What `judge` found: at or before now, a later edge, or Infinity (someone will call `kick`). */
+  readonly opensAt: number;
+  /** Looks when `slot` may pass. */
+  judge(slot: number): void;
   /** The burst passes now. */
   passed(slot: number): void;
   /** Has lanes that share a limit decide in turn, this one among them; false if it shares none and decides by itself. */
@@ -141,7 +143,7 @@ export class ForwardLane implements Actor, QueueSender, Lane {
     const { asking, arbiter, gate } = this;
     const { weighsLength } = arbiter;
     let next = Infinity;
-    arbiter.begin(now, edge);
+    arbiter.begin(calendar, edge);
     for (let i = 0; i < asking.length; i++) {
       const queue = asking[i]!;
       if (queue.eligibleAt > now) {
@@ -158,7 +160,8 @@ export class ForwardLane implements Actor, QueueSender, Lane {
         continue;
       }
       if (gate !== null) {
-        const opens = gate.opensAt(slot, now);
+        gate.judge(slot);
+        const opens = gate.opensAt;
         if (opens > now) {
           probe.findsRoom(slot);
           if (opens < next) next = opens;

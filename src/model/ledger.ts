@@ -1,4 +1,6 @@
-// Hot path: a port takes and gives back with every burst, so what is due lies in typed arrays, sorted by time.
+// Hot path: a port takes and gives back with every burst, so what is due lies in typed arrays, sorted by time. No time is
+// passed or answered, since that would put it on the heap.
+import type { Calendar } from '../engine/calendar.js';
 
 /**
  * An amount that is taken at once and given back at stated instants: credits, outstanding places, bytes of return space.
@@ -13,10 +15,19 @@ export class Ledger {
   /** @param available the amount at the start; may be Infinity. */
   constructor(private available: number) {}
 
-  /** What may be taken at `nowPs`. */
-  at(nowPs: number): number {
-    while (this.first < this.end && this.times[this.first]! <= nowPs) this.available += this.amounts[this.first++]!;
-    return this.available;
+  /** When what `has` was asked for can be taken, as far as is known; Infinity if not. */
+  opensAt = 0.5;
+
+  /** May `amount` be taken now? If not, `opensAt` is when it may. */
+  has(amount: number, calendar: Pick<Calendar, 'now'>): boolean {
+    const { now } = calendar;
+    while (this.first < this.end && this.times[this.first]! <= now) this.available += this.amounts[this.first++]!;
+    if (this.available >= amount) return true;
+    let sum = this.available;
+    let i = this.first;
+    while (i < this.end && (sum += this.amounts[i]!) < amount) i++;
+    this.opensAt = i < this.end ? this.times[i]! : Infinity;
+    return false;
   }
 
   take(amount: number): void {
@@ -33,17 +44,6 @@ export class Ledger {
     }
     this.times[i] = timePs;
     this.amounts[i] = amount;
-  }
-
-  /** The first instant at which `amount` can be taken, as far as is known; Infinity if not. */
-  opensAt(amount: number, nowPs: number): number {
-    let sum = this.at(nowPs);
-    if (sum >= amount) return nowPs;
-    for (let i = this.first; i < this.end; i++) {
-      sum += this.amounts[i]!;
-      if (sum >= amount) return this.times[i]!;
-    }
-    return Infinity;
   }
 
   /** Moves what is due to the front, into wider arrays where more than half of them is in use. */

@@ -73,7 +73,7 @@ export class OnChip extends EndPoint implements Actor {
       return;
     }
     const arbiter = this.arbiters[bank]!;
-    arbiter.begin(now, edge);
+    arbiter.begin(calendar, edge);
     let next = Infinity;
     for (const [place, queue] of this.order.entries()) {
       if (queue.length === 0 || this.bankOf(queue, place) !== bank) continue;

@@ -4,6 +4,7 @@ import type { Context } from './context.js';
 import { Crossbar, type CrossbarBase } from './crossbar.js';
 import type { ForwardLane, Gate } from './forward-lane.js';
 import type { ForwardQueue } from './forward-queue.js';
+import type { Lane } from './lane.js';
 import { Ledger } from './ledger.js';
 import type { LaneWatcher } from './lane-watcher.js';
 
@@ -46,6 +47,7 @@ export class Port extends Crossbar implements Gate, LaneWatcher {
   private readonly sharing: ForwardLane[] = [];
   /** Place among them of the lane that goes first: the one after the lane granted last. */
   private first = 0;
+  opensAt = 0.5;
 
   constructor(
     context: Context,
@@ -87,16 +89,17 @@ export class Port extends Crossbar implements Gate, LaneWatcher {
     return true;
   }
 
-  opensAt(slot: number, nowPs: number): number {
-    const { bursts } = this.context;
+  judge(slot: number): void {
+    const { bursts, calendar } = this.context;
     const read = bursts.op[slot] === READ;
-    let opens = nowPs;
+    this.opensAt = calendar.now;
     if (this.isAwaited(read)) {
-      opens = Math.max((read ? this.reads : this.writes).opensAt(1, nowPs), this.together.opensAt(1, nowPs));
+      this.ask(read ? this.reads : this.writes, 1);
+      this.ask(this.together, 1);
     }
-    if (read) opens = Math.max(opens, this.returnSpace.opensAt(this.held(slot), nowPs));
+    if (read) this.ask(this.returnSpace, this.held(slot));
     const bucket = this.buckets[bursts.op[slot]!]!;
-    return bucket === null ? opens : Math.max(opens, bucket.opensAt(bursts.bytes[slot]!, nowPs));
+    if (bucket !== null) this.opensAt = Math.max(this.opensAt, bucket.opensAt(bursts.bytes[slot]!, calendar.now));
   }
 
   passed(slot: number): void {
@@ -113,15 +116,16 @@ export class Port extends Crossbar implements Gate, LaneWatcher {
     this.first = this.sharing.indexOf(this.out(output, !read)) + 1;
   }
 
-  left(slot: number, timePs: number): void {
+  left(slot: number, lane: Pick<Lane, 'freeAt'>): void {
     const { bursts } = this.context;
     const read = bursts.op[slot] === READ;
     if (!this.isAwaited(read)) return;
+    const timePs = lane.freeAt;
     (read ? this.reads : this.writes).giveBack(1, timePs);
     this.together.giveBack(1, timePs);
     if (read) this.returnSpace.giveBack(this.held(slot), timePs);
-    for (const lane of this.readOut) lane.kick(timePs);
-    for (const lane of this.writeOut) lane.kick(timePs);
+    for (const out of this.readOut) out.kick(timePs);
+    for (const out of this.writeOut) out.kick(timePs);
   }
 
   /** A port asks for a write only when it has the whole burst, unless set to ask at the first beat. */
@@ -136,6 +140,10 @@ export class Port extends Crossbar implements Gate, LaneWatcher {
     const hop = bursts.hop[slot]!;
     const lastAt = bursts.beats[bursts.beatBase(slot, hop) + bursts.beatCount(slot, hop) - 1]!;
     if (lastAt > queue.eligibleAt) queue.eligibleAt = lastAt;
+  }
+
+  private ask(ledger: Ledger, amount: number): void {
+    if (!ledger.has(amount, this.context.calendar) && ledger.opensAt > this.opensAt) this.opensAt = ledger.opensAt;
   }
 
   /** Is an answer awaited from beyond? Not to writes that the port answers itself, before or after they have gone on. */

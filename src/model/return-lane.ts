@@ -128,7 +128,7 @@ export class ReturnLane implements Actor, Lane {
       const place = this.contenders.placeOf(holder);
       if (this.contenders.due[place]! <= now) return place;
     }
-    arbiter.begin(now, edge);
+    arbiter.begin(calendar, edge);
     for (let i = 0; i < this.contenders.count; i++) {
       if (this.contenders.due[i]! > now) continue;
       const slot = this.contenders.slots[i]!;
@@ -350,7 +350,7 @@ export class ReturnLane implements Actor, Lane {
   /** The last beat of a burst has left: what it held is free, and the next in ID order has its turn. */
   private leave(slot: number, hop: number): void {
     const { bursts } = this.context;
-    this.watcher?.left(slot, this.freeAt);
+    this.watcher?.left(slot, this);
     if (hop === 0 && bursts.orderAfter[slot]! >= 0) this.release(bursts.orderAfter[slot]!);
   }
 

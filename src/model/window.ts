@@ -116,7 +116,10 @@ export class QueueMeter {
 /** Time during which something is the case (busy, stalled), within the window. */
 export class TimeMeter {
   totalPs = 0;
-  private sincePs = -1;
+  /** Since when it is the case; below 0: it is not. */
+  private sincePs = -0.5;
+  /** Until when it was: a field, as a time that is passed is put on the heap. */
+  private untilPs = 0.5;
 
   constructor(private readonly window: Window) {}
 
@@ -133,8 +136,13 @@ export class TimeMeter {
   /** It ceases to be the case, if it was. */
   end(nowPs: number): void {
     if (this.sincePs < 0) return;
+    this.untilPs = nowPs;
+    this.close();
+  }
+
+  private close(): void {
     // what was to begin later has not begun: nothing is added
-    this.add(this.sincePs, nowPs);
-    this.sincePs = -1;
+    this.totalPs += this.window.overlap(this.sincePs, this.untilPs);
+    this.sincePs = -0.5;
   }
 }

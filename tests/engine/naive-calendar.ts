@@ -55,8 +55,8 @@ export class NaiveCalendar {
     }
   }
 
-  get nextDue(): number {
-    return this.due(this.first());
+  next(): number | null {
+    return this.empty ? null : this.first();
   }
 
   get empty(): boolean {

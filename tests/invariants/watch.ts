@@ -284,13 +284,13 @@ export class Watch extends Recorder {
       flying.set(flight.record, flight);
       passed(slot);
     };
-    port.left = (slot, timePs) => {
+    port.left = (slot, lane) => {
       const record = this.live[slot]!;
       const flight = flying.get(record);
       // what a port answers itself may be answered before it goes on
       if (flight === undefined) answered.add(record);
-      else flight.toPs = timePs;
-      left(slot, timePs);
+      else flight.toPs = lane.freeAt;
+      left(slot, lane);
     };
   }
 

@@ -36,7 +36,7 @@ class Contest {
       this.bursts.number[slot] = who.number ?? 0;
       return slot;
     });
-    this.arbiter.begin(nowPs, this.decisions++);
+    this.arbiter.begin({ now: nowPs }, this.decisions++);
     for (const [i, who] of asking.entries()) {
       this.arbiter.consider(who.input, slots[i]!, Float64Array.of(who.since ?? 0), 0, who.cycles ?? 1);
     }

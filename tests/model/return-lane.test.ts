@@ -27,7 +27,7 @@ class Bench {
   ) {
     const arbiter = new Arbiter({ ...roundRobin, ...policy }, sources, this.context.bursts);
     this.lane = new ReturnLane(this.context, 0, this.clock, 1, arbiter);
-    this.lane.watcher = { left: (_, timePs) => void this.left.push(timePs) };
+    this.lane.watcher = { left: (_, { freeAt }) => void this.left.push(freeAt) };
   }
 
   /** Offers a burst whose beats are usable at these instants (a write: its response at the first of them). */

@@ -160,7 +160,7 @@ export class CachedCore implements Actor, SideHost {
       return;
     }
     this.retryAt = Infinity;
-    this.horizon = this.nextEvent();
+    this.lookAhead();
     for (let ahead = MOST_AHEAD; this.resolveAt < Infinity || this.begin(); ahead--) {
       const at = this.resolveAt > now ? this.resolveAt : now;
       if (at > now && (at >= this.horizon || ahead <= 0)) break;
@@ -171,9 +171,10 @@ export class CachedCore implements Actor, SideHost {
     this.sleep();
   }
 
-  /** The next instant at which anything else happens: until then no snoop can come. */
-  private nextEvent(): number {
-    return this.context.calendar.nextDue;
+  /** Sets the horizon to the next instant at which anything else happens: until then no snoop can come. */
+  private lookAhead(): void {
+    const next = this.context.calendar.next();
+    this.horizon = next === null ? Infinity : next.due;
   }
 
   /** Arms the next step: the end of a lookup, or the next want. */
@@ -297,7 +298,7 @@ export class CachedCore implements Actor, SideHost {
     bursts.clearBeats(slot);
     bursts.usableAt[slot] = arrive(first.clock, timePs, first.syncIn);
     first.reads.push(slot);
-    this.horizon = this.nextEvent();
+    this.lookAhead();
     return true;
   }
 

@@ -319,7 +319,7 @@ export class CoherenceUnit extends EndPoint implements Actor, InjectorOwner, Uni
     const { arbiter, heads, access, model } = this;
     const now = calendar.now;
     let next = Infinity;
-    arbiter.begin(now, this.edge);
+    arbiter.begin(calendar, this.edge);
     for (let i = 0; i < heads.length; i++) {
       const head = heads[i]!;
       if (head.queue.length === 0 || this.victims.line(head.queue.input) >= 0) continue;

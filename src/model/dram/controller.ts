@@ -139,7 +139,7 @@ export class DdrController extends EndPoint implements FrontEndOwner, ChannelOwn
     access.piece = piece;
     if (!queue.write && piece === 0 && !this.pieces.beatsAreNarrow(slot)) this.pieces.start(slot);
     access.enteredAt = this.base.clock.at(edge + this.frontCycles);
-    access.age = this.ages.next(queue.write, edge, queue.input, bursts.master[slot]!);
+    this.ages.stamp(access, edge, queue.input);
     this.context.probe.cut(slot, this.base.index, channel, access, piece === this.pieces.last(slot));
     this.sendIn(channel, access, slot);
   }

@@ -105,7 +105,7 @@ export class FrontEnd implements Actor {
   /** The input whose next access goes now: the holder within its grain, else the arbiter's choice; −1 for none. */
   private choose(edge: number): number {
     const { arbiter, feeds, context } = this;
-    arbiter.begin(context.calendar.now, edge);
+    arbiter.begin(context.calendar, edge);
     const { holder } = this;
     if (holder >= 0 && this.canGo(feeds[holder]!) && arbiter.opensIn(holder, 1) === 0) return holder;
     for (let input = 0; input < feeds.length; input++) {

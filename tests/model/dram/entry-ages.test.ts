@@ -6,7 +6,11 @@ type Cut = readonly [op: 'read' | 'write', edge: number, input: number, master: 
 /** Places of the cuts, told one after the other, in the order of their ages. */
 function order(...cuts: Cut[]): number[] {
   const ages = new EntryAges();
-  const told = cuts.map(([op, edge, input, master]) => ages.next(op === 'write', edge, input, master));
+  const told = cuts.map(([op, edge, input, master]) => {
+    const access = { direction: op === 'write' ? 1 : 0, master, age: 0 };
+    ages.stamp(access, edge, input);
+    return access.age;
+  });
   expect(new Set(told).size).toBe(told.length);
   return [...told.keys()].toSorted((a, b) => told[a]! - told[b]!);
 }
