@@ -18,9 +18,8 @@ export class Carrier {
   place: number = Place.none;
   /** In the wheel: the slot that it hangs in. */
   slot = 0;
-  /** Its neighbours in a slot of the wheel. */
+  /** The next one in its slot. */
   later: Carrier | null = null;
-  sooner: Carrier | null = null;
   /** How often it has been put on the far list, or taken off. */
   arming = 0;
   /** The actor's `wake`, found once: looking it up per event is slow where there are many kinds of actor. */

@@ -9,7 +9,7 @@ export class SlotSorter {
   /** Sorted runs on their way: the one at place i, if any, is of 2^i carriers. */
   private readonly runs = Array.from<unknown, Carrier | null>({ length: MOST_RUNS }, () => null);
 
-  /** Sorts carriers that are linked by `later`, from `first` on; returns the new first one. `sooner` is left as it was. */
+  /** Sorts carriers that are linked by `later`, from `first` on; returns the new first one. */
   sort(first: Carrier): Carrier {
     const { runs } = this;
     let rest: Carrier | null = first;

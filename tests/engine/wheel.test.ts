@@ -28,35 +28,35 @@ function drained(wheel: Wheel): number[] {
   return seen;
 }
 
-/** Forty instants of the slot from 640 ps on, each sooner than the one before it. */
-const SOONER = Array.from({ length: 40 }, (_, n) => 640 + 40 - n);
+/** Forty instants of the slot from 640 ps on: the last of them first, so that each other has to be walked to its place. */
+const WALKED = [690, ...Array.from({ length: 39 }, (_, n) => 641 + n)];
 
 describe('Wheel', () => {
   it('puts a crowded slot in order when its turn comes', () => {
     const wheel = new Wheel();
-    const { found } = put(wheel, [...SOONER, 641, 640, 5000]);
+    const { found } = put(wheel, [...WALKED, 641, 640, 5000]);
     expect(found).not.toContain(false);
-    expect(drained(wheel)).toEqual([...SOONER, 641, 640, 5000].toSorted((a, b) => a - b));
+    expect(drained(wheel)).toEqual([...WALKED, 641, 640, 5000].toSorted((a, b) => a - b));
   });
 
   it('leaves to the heap what comes into the crowded slot whose turn it is', () => {
     const wheel = new Wheel();
-    put(wheel, SOONER);
+    put(wheel, WALKED);
     const first = wheel.first(0);
     expect(first.due).toBe(641);
-    expect(put(wheel, [640]).found).toEqual([false]);
-    // behind all of them it needs no walk
-    expect(put(wheel, [690]).found).toEqual([true]);
-    expect(drained(wheel)).toEqual([...SOONER, 690].toSorted((a, b) => a - b));
+    expect(put(wheel, [660]).found).toEqual([false]);
+    // before and behind all of them it needs no walk
+    expect(put(wheel, [640, 691]).found).toEqual([true, true]);
+    expect(drained(wheel)).toEqual([...WALKED, 640, 691].toSorted((a, b) => a - b));
   });
 
   it('gives back any carrier of a crowded slot, also the last, and keeps it in order after that', () => {
     const wheel = new Wheel();
-    const { carriers } = put(wheel, SOONER);
+    const { carriers } = put(wheel, WALKED);
     for (const carrier of carriers) wheel.take(carrier);
     expect(wheel.count).toBe(0);
-    put(wheel, [...SOONER, 5000]);
+    put(wheel, [...WALKED, 5000]);
     wheel.take(put(wheel, [660]).carriers[0]!);
-    expect(drained(wheel)).toEqual([...SOONER, 5000].toSorted((a, b) => a - b));
+    expect(drained(wheel)).toEqual([...WALKED, 5000].toSorted((a, b) => a - b));
   });
 });
