@@ -217,7 +217,8 @@ class Builder {
     const clock = this.clock(spec.clock);
     const at = this.built.get(spec.attach)!;
     const syncBack = crossing(at.main.base.clock, clock, spec.syncCycles);
-    const place = { index, clock, baseAddress: buffer.baseBytes, bufferBytes: buffer.bytes, syncBack };
+    const atDevice = this.built.get(buffer.memory)!.spec.kind === 'device';
+    const place = { index, clock, baseAddress: buffer.baseBytes, bufferBytes: buffer.bytes, atDevice, syncBack };
     // a port's QoS holds from the entry on: were it set at a later decision, those of the same instant would see either
     const qos = (at.spec.kind === 'port' ? at.spec.qos : null) ?? spec.qos;
     const master =

@@ -122,22 +122,33 @@ export class Bursts {
 
   /** Counts the beats at every hop and clears their times; call once op, address and bytes are set. */
   clearBeats(slot: number): void {
-    const route = this.routes[slot]!;
+    const { sent, announced, responseAt, grantedAt, beatCounts, beats, beatsPerHop } = this;
+    const { hops } = this.routes[slot]!;
     const address = this.address[slot]!;
-    this.start[slot] = address - Math.floor(address / BOUNDARY) * BOUNDARY;
+    const start = address - Math.floor(address / BOUNDARY) * BOUNDARY;
+    const last = start + this.bytes[slot]! - 1;
+    this.start[slot] = start;
     this.pending[slot] = this.op[slot] === WRITE ? RESPONSE | FORWARD : RESPONSE;
-    for (let hop = 0; hop < route.hops.length; hop++) {
-      const at = slot * this.hops + hop;
-      this.sent[at] = 0;
-      this.announced[at] = 0;
-      this.responseAt[at] = Infinity;
-      this.grantedAt[at] = Infinity;
-      const base = at * this.beatsPerHop;
-      const count = this.countBeats(slot, hop);
-      this.beatCounts[at] = count;
+    let at = slot * this.hops;
+    let size = 0;
+    let count = 0;
+    for (let hop = 0; hop < hops.length; hop++, at++) {
+      const { beatBytes } = hops[hop]!;
+      // most elements of a route are as wide as the one before
+      if (beatBytes !== size) {
+        size = beatBytes;
+        const shift = shiftOf(size);
+        count = (last >> shift) - (start >> shift) + 1;
+      }
+      sent[at] = 0;
+      announced[at] = 0;
+      responseAt[at] = Infinity;
+      grantedAt[at] = Infinity;
+      beatCounts[at] = count;
+      const base = at * beatsPerHop;
       const end = base + count;
       // a loop, as there are few and a call of `fill` costs more
-      for (let i = base; i < end; i++) this.beats[i] = Infinity;
+      for (let i = base; i < end; i++) beats[i] = Infinity;
     }
   }
 

@@ -16,6 +16,8 @@ export interface CorePlace {
   readonly clock: Clock;
   readonly baseAddress: number;
   readonly bufferBytes: number;
+  /** Is the buffer in a device? */
+  readonly atDevice: boolean;
   /** Synchroniser cycles from the unit back into the core's clock. */
   readonly syncBack: number;
   readonly buffer: BufferSpec;
@@ -38,7 +40,7 @@ export class Core {
     place: CorePlace,
     private readonly unit: CoherenceUnit,
   ) {
-    const source = new RequestSource(spec, place.bufferBytes, context.seed, context.replication);
+    const source = new RequestSource(spec, place.bufferBytes, context.seed, context.replication, place.atDevice);
     if (place.buffer.cached === 'yes') {
       const cached = new CachedCore(context, spec, place, source, unit);
       this.counts = cached.counts;

@@ -14,6 +14,8 @@ export interface MasterPlace {
   readonly clock: Clock;
   readonly baseAddress: number;
   readonly bufferBytes: number;
+  /** Is the buffer in a device? */
+  readonly atDevice: boolean;
   /** Synchroniser cycles from the first element back into the master's clock. */
   readonly syncBack: number;
 }
@@ -42,7 +44,7 @@ export class Master implements Actor, SideOwner {
     this.greedy = spec.issue.process === 'greedy';
     this.dependent = spec.issue.process === 'dependent';
     this.clocked = place.clock.name !== 'none';
-    this.source = new RequestSource(spec, place.bufferBytes, context.seed, context.replication);
+    this.source = new RequestSource(spec, place.bufferBytes, context.seed, context.replication, place.atDevice);
     this.wantCarrier = context.calendar.carrier(this, 0, Phase.arrive);
     this.reads = new IssueSide(context, this.sideParams(false), this);
     this.writes = new IssueSide(context, this.sideParams(true), this);

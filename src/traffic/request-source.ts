@@ -34,15 +34,19 @@ export class RequestSource {
   private readonly size: () => number;
   private readonly think: () => number;
   private readonly operation: RandomStream;
-  private readonly service: RandomStream;
+  private readonly service: RandomStream | null;
   private readonly addresses: AddressSource;
   private readonly readShare: number;
   private readonly startPs: number;
   private readonly stopPs: number;
   private ended: boolean;
 
-  /** Throws a RangeError on a specification that cannot be carried out, naming the master. */
-  constructor(spec: MasterSpec, bufferBytes: number, seed: string, replication: number) {
+  /**
+   * Throws a RangeError on a specification that cannot be carried out, naming the master.
+   *
+   * @param atDevice is the buffer in a device? Nothing else asks for `serviceDraw`, which is else 0
+   */
+  constructor(spec: MasterSpec, bufferBytes: number, seed: string, replication: number, atDevice = true) {
     const stream = (purpose: string): RandomStream => randomStream(seed, replication, spec.name, purpose);
     const { issue } = spec;
     try {
@@ -55,7 +59,7 @@ export class RequestSource {
       throw error instanceof RangeError ? new RangeError(`master ${spec.name}: ${error.message}`) : error;
     }
     this.operation = spec.readShare === 1 ? () => 0 : spec.readShare === 0 ? () => 1 : stream('operation');
-    this.service = stream('service');
+    this.service = atDevice ? stream('service') : null;
     this.isOpen = issue.process !== 'greedy' && issue.process !== 'dependent';
     this.readShare = spec.readShare;
     this.startPs = spec.startPs;
@@ -67,7 +71,7 @@ export class RequestSource {
   advance(): void {
     if (this.ended) return;
     this.index++;
-    this.serviceDraw = this.service();
+    if (this.service !== null) this.serviceDraw = this.service();
     this.thinkPs = this.think();
     if (this.trace !== null) {
       this.replay(this.trace);

@@ -149,6 +149,14 @@ describe('what a request is', () => {
     expect([writes(1), writes(0)]).toEqual([0, 10_000]);
   });
 
+  it('have no service draw where no device asks for it, and are else the same', () => {
+    const drawn = (atDevice: boolean) =>
+      requests(new RequestSource(master(steady), BUFFER_BYTES, '1', 0, atDevice), 500);
+    const without = drawn(true).map((request) => ({ ...request, serviceDraw: 0 }));
+    expect(drawn(false)).toEqual(without);
+    expect(drawn(true)).not.toEqual(without);
+  });
+
   it('has a uniform service draw in [0, 1) (Kolmogorov, 1e-4)', () => {
     const draws = requestsOf(master(steady), 20_000).map(({ serviceDraw }) => serviceDraw);
     expect(draws.every((u) => u >= 0 && u < 1)).toBe(true);
