@@ -1,3 +1,6 @@
+// a constant of the file takes less code to call than a property of `Math`: as little as is always compiled into whoever asks
+const { ceil } = Math;
+
 /**
  * A clock whose period is the reduced fraction numerator/denominator of a picosecond.
  *
@@ -32,7 +35,7 @@ export class Clock {
 
   /** Number of the first edge at or after `timePs`. */
   indexFrom(timePs: number): number {
-    if (this.denominator === 1) return Math.ceil(timePs / this.numerator);
+    if (this.denominator === 1) return ceil(timePs / this.numerator);
     this.askedPs = timePs;
     return this.roundedIndex();
   }

@@ -45,6 +45,8 @@ export class FrontEnd implements Actor {
   private readonly grain: number;
   private readonly shift: number;
   private readonly feeds: readonly Feed[];
+  /** Is there nobody to choose among, nor a slot to wait for? */
+  private readonly alone: boolean;
   private holder = -1;
   private grainLeft = 0;
   private freeEdge = 0;
@@ -68,6 +70,7 @@ export class FrontEnd implements Actor {
     this.grain = Math.max(1, Math.floor(spec.grainBytes / accessBytes));
     this.shift = shiftOf(accessBytes);
     this.feeds = queues.map((queue, input) => new Feed(queue, mappings[input]!, entries[0]!));
+    this.alone = queues.length === 1 && !this.arbiter.weighsLength;
     this.carrier = context.calendar.carrier(this, 0, Phase.decide);
   }
 
@@ -93,7 +96,7 @@ export class FrontEnd implements Actor {
       calendar.arm(this.carrier, this.base.clock.at(this.freeEdge));
       return;
     }
-    const input = this.choose(edge);
+    const input = this.alone ? this.onlyOne() : this.choose(edge);
     if (input >= 0) this.cut(this.feeds[input]!, edge);
     this.sleep(edge);
   }
@@ -118,6 +121,11 @@ export class FrontEnd implements Actor {
     this.holder = arbiter.picked;
     this.grainLeft = this.grain;
     return this.holder;
+  }
+
+  private onlyOne(): number {
+    this.grainLeft = this.grain;
+    return this.canGo(this.feeds[0]!) ? 0 : -1;
   }
 
   private canGo(feed: Feed): boolean {
@@ -147,7 +155,7 @@ export class FrontEnd implements Actor {
     const aligned = ((byte >> this.shift) + 1) << this.shift;
     feed.nextByte = byte;
     feed.endByte = aligned < end ? aligned : end;
-    mapping.decode(bursts.address[slot]! - start + byte);
+    mapping.decodeBeyond(bursts.address, slot, byte - start);
     feed.entries = this.entries[mapping.channel]!;
   }
 

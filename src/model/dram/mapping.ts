@@ -27,8 +27,9 @@ export class Mapping {
   /** Bytes of one DRAM burst: one column access. */
   readonly accessBytes: number;
 
-  /** The address that the fields are of. */
-  private decoded = -1;
+  /** The address that is looked for, and that which the fields are of. */
+  private asked = 0.5;
+  private decoded = -0.5;
   /** Blocks side by side that differ in their column only; 1 where that cannot be said, as with several channels. */
   private readonly run: number;
   /** The run that the fields lie in, and its first column. */
@@ -67,6 +68,18 @@ export class Mapping {
 
   /** Finds the place of byte `address`, at most 2^45. */
   decode(address: number): void {
+    this.asked = address;
+    this.find();
+  }
+
+  /** The same for what lies so many bytes beyond an address in a column: a large one, if passed, is put on the heap. */
+  decodeBeyond(addresses: Float64Array, at: number, bytes: number): void {
+    this.asked = addresses[at]! + bytes;
+    this.find();
+  }
+
+  private find(): void {
+    const address = this.asked;
     if (address === this.decoded) return;
     this.decoded = address;
     let local = address;
