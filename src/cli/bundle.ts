@@ -2,7 +2,7 @@
  * The last step of a build: the compiled command line becomes one file, and the commands, beside their modules, another that V8
  * compiles here (one-file.ts). Finding and reading a module costs more than running it once.
  */
-import { writeFileSync } from 'node:fs';
+import { rmSync, writeFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { build, type BuildOptions } from 'esbuild';
 import { ExitCode } from './exit-code.js';
@@ -29,6 +29,8 @@ async function bundleCommands(): Promise<void> {
     external: APART,
     define: { 'import.meta.url': PARAMETERS.url, 'import.meta.resolve': 'undefined' },
   });
+  // V8 would take what was compiled of any other text of this length
+  rmSync(COMPILED, { force: true });
   // a script that V8 has taken from an earlier compilation cannot import by itself
   writeFileSync(FILE, text.replaceAll(/\bimport\("/gu, `${PARAMETERS.load}("`));
 }

@@ -11,11 +11,12 @@ const COPIED = ['src', 'scenarios', 'package.json', 'tsconfig.json', 'tsconfig.b
 
 // a build of its own, since that of the tree may be old, or in use
 let tree = '';
+const build = (): void => void execFileSync('npm', ['run', '--silent', 'build'], { cwd: tree });
 beforeAll(() => {
   tree = mkdtempSync(join(tmpdir(), 'burstyard-build-'));
   for (const name of COPIED) cpSync(join(ROOT, name), join(tree, name), { recursive: true });
   symlinkSync(join(ROOT, 'node_modules'), join(tree, 'node_modules'));
-  execFileSync('npm', ['run', '--silent', 'build'], { cwd: tree });
+  build();
 }, 120_000);
 afterAll(() => rmSync(tree, { recursive: true, force: true }));
 
@@ -97,3 +98,14 @@ test('a command that is bundled needs no package beside it, which would have to 
   expect(alone.stderr).toBe('');
   expect(alone.status).toBe(0);
 });
+
+// last, since it changes the tree
+test('a build is of the sources as they are, even where nothing but a letter has changed', () => {
+  const file = join(tree, 'src/output/check-text.ts');
+  const text = readFileSync(file, 'utf8');
+  expect(text).toContain('Unloaded latency');
+  writeFileSync(file, text.replace('Unloaded latency', 'Unloaded latencY'));
+  build();
+  expect(takesCompiled()).toBe(true);
+  expect(program('check', join(ROOT, 'scenarios/grain-sorter.yaml')).out).toContain('Unloaded latencY');
+}, 120_000);
