@@ -1,8 +1,8 @@
 #!/usr/bin/env node
-import type { Commands } from './commands.js';
 import { suitCompiler } from './compiler.js';
 import { ExitCode } from './exit-code.js';
 import { processIo } from './io.js';
+import type { Loader } from './loader.js';
 import { main } from './main.js';
 import { oneFile } from './one-file.js';
 
@@ -15,12 +15,17 @@ for (const stream of [process.stdout, process.stderr]) {
   });
 }
 
-const argv = process.argv.slice(2);
-process.exitCode = await main(argv, processIo(), loadCommands);
+const loader: Loader = {
+  async short() {
+    const built = oneFile();
+    // after the file is read, since V8 takes nothing that was compiled under other flags
+    suitCompiler('short');
+    return built?.load() ?? (await import('./short.js'));
+  },
+  long(load) {
+    suitCompiler('long');
+    return load();
+  },
+};
 
-async function loadCommands(): Promise<Commands> {
-  const built = oneFile();
-  // after the file is read, since V8 takes nothing that was compiled under other flags, and before any of it runs
-  suitCompiler(argv[0]);
-  return built?.load() ?? (await import('./commands.js')).commands;
-}
+process.exitCode = await main(process.argv.slice(2), processIo(), loader);

@@ -1,43 +1,44 @@
 /**
- * The last step of a build: the compiled command line becomes one file, and the commands, beside their modules, another that V8
- * compiles here (one-file.ts). Finding and reading a module costs more than running it once.
+ * The last step of a build: the compiled command line becomes one file, and the short commands, beside their modules, another
+ * that V8 compiles here (one-file.ts). Finding and reading a module costs more than running it once. What simulates stays as it
+ * is: a bundler turns a module's constants into variables, which costs a run a twentieth.
  */
 import { rmSync, writeFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
-import { build, type BuildOptions } from 'esbuild';
+import { build, type BuildOptions, type Plugin } from 'esbuild';
 import { ExitCode } from './exit-code.js';
 import { processIo } from './io.js';
+import type { Loader } from './loader.js';
 import { main } from './main.js';
 import { COMPILED, FILE, oneFile, PARAMETERS } from './one-file.js';
-
-/** The module that is made the file of the commands. */
-const COMMANDS = 'commands.js';
-
-/** Packages that only some commands need: loaded from where they are installed, when they are needed. */
-const APART = ['@observablehq/plot', 'linkedom', 'elkjs', 'piscina', 'cli-progress'];
 
 /** What is run so that it is compiled: the command that is over before its code would have been. */
 const RUN = ['check', here('../../scenarios/grain-sorter.yaml')];
 
-await bundleCommands();
-await compileCommands();
+/** What is loaded late stays a module, for not every call needs it. */
+const LATE: Plugin = {
+  name: 'late',
+  setup: (esbuild) =>
+    esbuild.onResolve({ filter: /^/ }, ({ kind, path }) =>
+      kind === 'dynamic-import' ? { path, external: true } : null,
+    ),
+};
+
+await bundleShort();
+await compileShort();
 await bundleCommandLine();
 
-async function bundleCommands(): Promise<void> {
-  const text = await bundled(COMMANDS, {
-    format: 'cjs',
-    external: APART,
-    define: { 'import.meta.url': PARAMETERS.url, 'import.meta.resolve': 'undefined' },
-  });
+async function bundleShort(): Promise<void> {
+  const text = await bundled('short.js', { format: 'cjs', define: { 'import.meta.url': PARAMETERS.url } });
   // V8 would take what was compiled of any other text of this length
   rmSync(COMPILED, { force: true });
-  // a script that V8 has taken from an earlier compilation cannot import by itself
-  writeFileSync(FILE, text.replaceAll(/\bimport\("/gu, `${PARAMETERS.load}("`));
+  writeFileSync(FILE, text);
 }
 
-async function compileCommands(): Promise<void> {
+async function compileShort(): Promise<void> {
   const built = oneFile()!;
-  const code = await main(RUN, { ...processIo(), out: () => {} }, () => Promise.resolve(built.load()));
+  const loader: Loader = { short: () => Promise.resolve(built.load()), long: (load) => load() };
+  const code = await main(RUN, { ...processIo(), out: () => {} }, loader);
   if (code !== ExitCode.done) throw new Error(`burstyard ${RUN.join(' ')} ended with ${code}`);
   writeFileSync(COMPILED, built.compiled());
 }
@@ -45,7 +46,7 @@ async function compileCommands(): Promise<void> {
 async function bundleCommandLine(): Promise<void> {
   const text = await bundled('bin.js', {
     format: 'esm',
-    external: [`./${COMMANDS}`],
+    plugins: [LATE],
     // what is written for another kind of module asks for Node's by this name
     banner: {
       js: "import { createRequire as requireOf } from 'node:module';\nconst require = requireOf(import.meta.url);",

@@ -1,20 +1,18 @@
 import { Command, CommanderError, InvalidArgumentError } from 'commander';
 import { formatProblems, type ScenarioError } from '../errors.js';
 import type { CommandError } from './command-error.js';
-import type { Commands } from './commands.js';
 import { ExitCode } from './exit-code.js';
 import type { Io } from './io.js';
+import type { Loader } from './loader.js';
 import { programVersion } from './version.js';
 
 /**
  * The program: takes the arguments after its own name, answers the exit code. A user's slip becomes a sentence; anything
  * else is a fault of ours and shows its stack.
- *
- * @param commands loads what the commands do, once one of them is called
  */
-export async function main(argv: readonly string[], io: Io, commands: () => Promise<Commands>): Promise<number> {
+export async function main(argv: readonly string[], io: Io, loader: Loader): Promise<number> {
   let code: number = ExitCode.done;
-  const program = describe(io, commands, (result) => (code = result));
+  const program = describe(io, loader, (result) => (code = result));
   try {
     await program.parseAsync([...argv], { from: 'user' });
     return code;
@@ -25,7 +23,7 @@ export async function main(argv: readonly string[], io: Io, commands: () => Prom
 
 const WORKERS = 'threads that simulate (default: one a processor; 1: no other than the program itself)';
 
-function describe(io: Io, commands: () => Promise<Commands>, finish: (code: number) => void): Command {
+function describe(io: Io, loader: Loader, finish: (code: number) => void): Command {
   const program = new Command('burstyard')
     .description('Simulates the memory traffic of a chip that joins processors and programmable fabric.')
     .version(programVersion())
@@ -48,7 +46,7 @@ function describe(io: Io, commands: () => Promise<Commands>, finish: (code: numb
     .option('--wave <file>', 'also write a value change dump of the first replication, for waveform viewers', notEmpty)
     .option('--wave-between <span>', 'what it shows (default: the first 10 us of the measuring window)')
     .action(async (path: string, options) => {
-      const runCommand = await (await commands()).run();
+      const { runCommand } = await loader.long(() => import('./run.js'));
       finish(await runCommand(path, options, io));
     });
   program
@@ -61,7 +59,7 @@ function describe(io: Io, commands: () => Promise<Commands>, finish: (code: numb
     .option('--workers <count>', WORKERS, positive)
     .option('--out <folder>', 'folder for comparison.csv (default: results/ and the name of the scenario)', notEmpty)
     .action(async (path: string, options) => {
-      const compareCommand = await (await commands()).compare();
+      const { compareCommand } = await loader.long(() => import('./compare.js'));
       finish(await compareCommand(path, options, io));
     });
   program
@@ -70,7 +68,7 @@ function describe(io: Io, commands: () => Promise<Commands>, finish: (code: numb
     .argument('<folder>', 'folder that a command wrote its tables to')
     .option('--out <file>', 'the page (default: report.html in that folder)', notEmpty)
     .action(async (folder: string, options) => {
-      const reportCommand = await (await commands()).report();
+      const { reportCommand } = await loader.long(() => import('./report.js'));
       finish(await reportCommand(folder, options, io));
     });
   program
@@ -84,7 +82,7 @@ function describe(io: Io, commands: () => Promise<Commands>, finish: (code: numb
     .option('--whole', 'try all at full length, however many there are')
     .option('--out <folder>', 'folder for place.csv (default: results/ and the name of the scenario)', notEmpty)
     .action(async (path: string, options) => {
-      const placeCommand = await (await commands()).place();
+      const { placeCommand } = await loader.long(() => import('./place.js'));
       finish(await placeCommand(path, options, io));
     });
   program
@@ -104,7 +102,7 @@ function describe(io: Io, commands: () => Promise<Commands>, finish: (code: numb
     .option('--out <folder>', 'folder for the tables (default: results/ and the name of the scenario)', notEmpty)
     .option('--resume', 'take what an earlier call that was stopped has finished, and go on')
     .action(async (path: string, options) => {
-      const sweepCommand = await (await commands()).sweep();
+      const { sweepCommand } = await loader.long(() => import('./sweep.js'));
       finish(await sweepCommand(path, options, io));
     });
   program
@@ -118,7 +116,7 @@ function describe(io: Io, commands: () => Promise<Commands>, finish: (code: numb
     .option('--workers <count>', WORKERS, positive)
     .option('--out <folder>', 'folder for sensitivity.csv (default: results/ and the name of the scenario)', notEmpty)
     .action(async (path: string, options) => {
-      const sensitivityCommand = await (await commands()).sensitivity();
+      const { sensitivityCommand } = await loader.long(() => import('./sensitivity.js'));
       finish(await sensitivityCommand(path, options, io));
     });
   program
@@ -127,7 +125,7 @@ function describe(io: Io, commands: () => Promise<Commands>, finish: (code: numb
     .argument('<scenario>', 'scenario file')
     .option('--placement <name...>', 'placements to check (default: all)')
     .action(async (path: string, options) => {
-      const checkCommand = await (await commands()).check();
+      const { checkCommand } = await loader.short();
       finish(await checkCommand(path, options, io));
     });
   program
@@ -135,7 +133,7 @@ function describe(io: Io, commands: () => Promise<Commands>, finish: (code: numb
     .description('write a commented scenario to start from')
     .argument('[file]', 'file to write; printed where none is named')
     .action(async (file: string | undefined) => {
-      const newCommand = await (await commands()).new();
+      const { newCommand } = await loader.short();
       finish(await newCommand(file, io));
     });
   program
@@ -143,14 +141,14 @@ function describe(io: Io, commands: () => Promise<Commands>, finish: (code: numb
     .description('tell what a key of the scenario language means')
     .argument('[key]', 'such as masters.burst; all keys where none is named')
     .action(async (key: string | undefined) => {
-      const explainCommand = await (await commands()).explain();
+      const { explainCommand } = await loader.short();
       finish(await explainCommand(key, io));
     });
   program
     .command('schema')
     .description('print the JSON Schema of scenario files, for editors')
     .action(async () => {
-      const schemaCommand = await (await commands()).schema();
+      const { schemaCommand } = await loader.short();
       finish(await schemaCommand(io));
     });
   return program;
@@ -167,8 +165,8 @@ function report(error: unknown, argv: readonly string[], io: Io): number {
 }
 
 /**
- * What an error that is the user's to mend ends the program with; undefined for any other. By name: the commands may come from
- * a file with classes of its own, and asking for a class would load it.
+ * What an error that is the user's to mend ends the program with; undefined for any other. By name: a build has several
+ * files with classes of their own, and asking for a class would load it.
  */
 function codeOf(error: Error): number | undefined {
   switch (error.name) {

@@ -1,6 +1,6 @@
 /**
- * The commands as one file, with what V8 compiled of it when it was built: loading some two hundred modules, and compiling
- * them anew each time, is half of what a short command costs. It has the place of a module of this folder, so that it finds
+ * The short commands as one file, with what V8 compiled of it when it was built: finding, reading and compiling a hundred
+ * modules anew each time is half of what such a command costs. It has the place of a module of this folder, so that it finds
  * data as they do. V8 tells by the length of a file alone whether it is the one that was compiled: the two are only ever
  * written together.
  */
@@ -8,13 +8,14 @@ import { existsSync, readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { fileURLToPath } from 'node:url';
 import { Script } from 'node:vm';
-import type { Commands } from './commands.js';
+
+type Short = typeof import('./short.js');
 
 /** What a module finds around it, by the names that the file has for it. */
-export const PARAMETERS = { require: 'require', module: 'module', url: 'moduleUrl', load: 'loadModule' } as const;
+export const PARAMETERS = { require: 'require', module: 'module', url: 'moduleUrl' } as const;
 
 /** The file of the commands, and what V8 compiled of it. */
-export const FILE = fileURLToPath(new URL('commands.cjs', import.meta.url));
+export const FILE = fileURLToPath(new URL('short.cjs', import.meta.url));
 export const COMPILED = `${FILE}.compiled`;
 
 /** The file of the commands where it has been built; null when run from the sources. */
@@ -34,11 +35,10 @@ class OneFile {
     return this.script.cachedDataRejected === false;
   }
 
-  load(): Commands {
-    const module = { exports: {} as { commands: Commands } };
-    const load = (name: string): Promise<unknown> => import(name);
-    this.script.runInThisContext()(createRequire(FILE), module, import.meta.url, load);
-    return module.exports.commands;
+  load(): Short {
+    const module = { exports: {} };
+    this.script.runInThisContext()(createRequire(FILE), module, import.meta.url);
+    return module.exports as Short;
   }
 
   /** What V8 has compiled so far. */

@@ -29,10 +29,9 @@ interface Section {
   readonly body: Markup | null;
 }
 
-/** The page's own style and script; found from here, and from the one file that a build makes of all commands. */
-const PAGE = new URL('../report/page/', import.meta.url);
-const STYLE = readFileSync(new URL('style.css', PAGE), 'utf8');
-const SCRIPT = readFileSync(new URL('script.js', PAGE), 'utf8');
+/** The page's own style and script. */
+const STYLE = readFileSync(new URL('page/style.css', import.meta.url), 'utf8');
+const SCRIPT = readFileSync(new URL('page/script.js', import.meta.url), 'utf8');
 
 /** The report: a function of what is in the folder, and of nothing else. */
 export async function reportHtml(folder: Folder): Promise<string> {

@@ -55,7 +55,7 @@ const isChosen = (name: string): boolean => positionals.length === 0 || position
 const earlier = values.against === undefined ? null : (JSON.parse(readFileSync(values.against, 'utf8')) as Results);
 const flags = [...INLINE_MORE, '--expose-gc'];
 
-suitCompiler('run');
+suitCompiler('long');
 const { length: cores } = cpus();
 console.log(`${cores} cores, ${cpus()[0]!.model}, Node ${process.version}; one core used, ${values.rounds} rounds`);
 console.log(`journeys: ${values.journeys}\n`);

@@ -2,8 +2,8 @@ import { mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { onTestFinished } from 'vitest';
-import { commands } from '../../src/cli/commands.js';
 import { processIo, type Io } from '../../src/cli/io.js';
+import type { Loader } from '../../src/cli/loader.js';
 import { main } from '../../src/cli/main.js';
 
 /** What one call of the program left behind. */
@@ -12,6 +12,8 @@ export interface Outcome {
   readonly out: string;
   readonly err: string;
 }
+
+const LOADER: Loader = { short: () => import('../../src/cli/short.js'), long: (load) => load() };
 
 /** Calls the program with the files of the real world, but without its terminal. */
 export async function call(argv: readonly string[], changes: Partial<Io> = {}): Promise<Outcome> {
@@ -28,7 +30,7 @@ export async function call(argv: readonly string[], changes: Partial<Io> = {}): 
     processors: 1,
     ...changes,
   };
-  const code = await main(argv, io, () => Promise.resolve(commands));
+  const code = await main(argv, io, LOADER);
   return { code, out: out.join(''), err: err.join('') };
 }
 
