@@ -27,11 +27,15 @@ const TIGHT = 0.9;
 /** The closed-form account of several placements, or variants, of which most share most paths. */
 export function checkSystems(systems: readonly SystemSpec[]): CheckReport[] {
   const idleCases = new IdleCases();
-  return systems.map((system) => checkSystem(system, idleCases));
+  return systems.map((system) => reportOf(system, idleCases));
 }
 
 /** The closed-form account of one placement. */
-export function checkSystem(system: SystemSpec, idleCases = new IdleCases()): CheckReport {
+export function checkSystem(system: SystemSpec): CheckReport {
+  return reportOf(system, new IdleCases());
+}
+
+function reportOf(system: SystemSpec, idleCases: IdleCases): CheckReport {
   const { channels } = loadOf(system);
   return {
     placement: system.placement,
