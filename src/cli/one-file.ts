@@ -8,8 +8,7 @@ import { existsSync, readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { fileURLToPath } from 'node:url';
 import { Script } from 'node:vm';
-
-type Short = typeof import('./short.js');
+import type { Short } from './loader.js';
 
 /** What a module finds around it, by the names that the file has for it. */
 export const PARAMETERS = { require: 'require', module: 'module', url: 'moduleUrl' } as const;

@@ -8,7 +8,7 @@ const { ceil } = Math;
  * Times and edge numbers are whole numbers in doubles, exact to 2^53.
  */
 export class Clock {
-  /** What `round` is asked about and what it finds: fields, as a time that is passed or answered is put on the heap. */
+  /** What `roundedIndex` is asked, what `round` finds: fields, as a time that is passed or answered is put on the heap. */
   private askedPs = 0.5;
   private roundedPs = 0.5;
 

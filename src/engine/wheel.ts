@@ -62,48 +62,49 @@ export class Wheel {
 
   /** Links a carrier into its slot; false if it is for the heap. */
   put(it: Carrier): boolean {
-    const number = Math.floor(it.due / SLOT_PS) & (SLOTS - 1);
-    const last = this.lasts[number]!;
+    const slot = Math.floor(it.due / SLOT_PS) & (SLOTS - 1);
+    const last = this.lasts[slot]!;
     // most slots are empty, or what comes goes behind what is there
-    if (last === null) {
-      this.firsts[number] = it;
-      this.use(number);
-    } else if (last.due < it.due || (last.due === it.due && last.rank < it.rank) || this.isLoose(number)) {
-      last.later = it;
-    } else {
-      return this.putBefore(it, number);
-    }
-    this.lasts[number] = it;
-    it.later = null;
-    it.slot = number;
+    if (last === null || before(last, it) || this.isLoose(slot)) this.append(it, slot, last);
+    else if (!this.insert(it, slot, last)) return false;
+    it.slot = slot;
     it.place = WHEEL;
     this.count++;
     return true;
+  }
+
+  private append(it: Carrier, slot: number, last: Carrier | null): void {
+    if (last === null) {
+      this.firsts[slot] = it;
+      this.use(slot);
+    } else {
+      last.later = it;
+    }
+    this.lasts[slot] = it;
+    it.later = null;
   }
 
   /**
    * Links a carrier in before the last of its slot: in its place if that is near, else behind all others, unless the slot is
    * being handled: it would be sorted again and again.
    */
-  private putBefore(it: Carrier, number: number): boolean {
+  private insert(it: Carrier, slot: number, last: Carrier): boolean {
     let sooner: Carrier | null = null;
-    let later = this.firsts[number]!;
+    let later = this.firsts[slot]!;
     for (let steps = 0; before(later, it); steps++) {
       if (steps === LONGEST_WALK) {
-        if (number === this.firstSlot) return false;
-        this.loose[number >>> 5]! |= 1 << (number & 31);
+        if (slot === this.firstSlot) return false;
+        this.loose[slot >>> 5]! |= 1 << (slot & 31);
         this.looseSlots++;
-        return this.put(it);
+        this.append(it, slot, last);
+        return true;
       }
       sooner = later;
       later = later.later!;
     }
-    if (sooner === null) this.firsts[number] = it;
+    if (sooner === null) this.firsts[slot] = it;
     else sooner.later = it;
     it.later = later;
-    it.slot = number;
-    it.place = WHEEL;
-    this.count++;
     return true;
   }
 
@@ -133,10 +134,7 @@ export class Wheel {
     }
     this.firsts[slot] = it.later;
     if (it.later !== null) return;
-    if (this.isLoose(slot)) {
-      this.loose[slot >>> 5]! &= ~(1 << (slot & 31));
-      this.looseSlots--;
-    }
+    if (this.isLoose(slot)) this.tighten(slot);
     this.unuse(slot);
   }
 
@@ -157,11 +155,15 @@ export class Wheel {
     return this.looseSlots > 0 && (this.loose[slot >>> 5]! & (1 << (slot & 31))) !== 0;
   }
 
+  private tighten(slot: number): void {
+    this.loose[slot >>> 5]! &= ~(1 << (slot & 31));
+    this.looseSlots--;
+  }
+
   /** Sorts a slot whose turn has come. */
   private tidy(slot: number): void {
     if (!this.isLoose(slot)) return;
-    this.loose[slot >>> 5]! &= ~(1 << (slot & 31));
-    this.looseSlots--;
+    this.tighten(slot);
     let last = this.sorter.sort(this.firsts[slot]!);
     this.firsts[slot] = last;
     while (last.later !== null) last = last.later;

@@ -126,7 +126,6 @@ export class Bursts {
     const { hops } = this.routes[slot]!;
     const address = this.address[slot]!;
     const start = address - Math.floor(address / BOUNDARY) * BOUNDARY;
-    const last = start + this.bytes[slot]! - 1;
     this.start[slot] = start;
     this.pending[slot] = this.op[slot] === WRITE ? RESPONSE | FORWARD : RESPONSE;
     let at = slot * this.hops;
@@ -137,8 +136,7 @@ export class Bursts {
       // most elements of a route are as wide as the one before
       if (beatBytes !== size) {
         size = beatBytes;
-        const shift = shiftOf(size);
-        count = (last >> shift) - (start >> shift) + 1;
+        count = this.countBeats(slot, size);
       }
       sent[at] = 0;
       announced[at] = 0;
@@ -155,8 +153,10 @@ export class Bursts {
   /** Makes a burst as long as `bytes`, where its answer is shorter than what it asked for; none of its beats has moved. */
   resize(slot: number, bytes: number): void {
     this.bytes[slot] = bytes;
-    const { length } = this.routes[slot]!.hops;
-    for (let hop = 0; hop < length; hop++) this.beatCounts[slot * this.hops + hop] = this.countBeats(slot, hop);
+    const { hops } = this.routes[slot]!;
+    for (let hop = 0; hop < hops.length; hop++) {
+      this.beatCounts[slot * this.hops + hop] = this.countBeats(slot, hops[hop]!.beatBytes);
+    }
   }
 
   /** Takes back what was pending; frees the slot and answers true when nothing is left. */
@@ -180,8 +180,8 @@ export class Bursts {
     return this.beatCounts[slot * this.hops + hop]!;
   }
 
-  private countBeats(slot: number, hop: number): number {
-    const shift = shiftOf(this.routes[slot]!.hops[hop]!.beatBytes);
+  private countBeats(slot: number, beatBytes: number): number {
+    const shift = shiftOf(beatBytes);
     const start = this.start[slot]!;
     return ((start + this.bytes[slot]! - 1) >> shift) - (start >> shift) + 1;
   }

@@ -1,4 +1,3 @@
-import type { Clock } from '../engine/clock.js';
 import type { BufferSpec, MasterSpec } from '../scenario/scenario.js';
 import { RequestSource } from '../traffic/request-source.js';
 import type { CacheCounts } from './coherence/cache-counts.js';
@@ -9,17 +8,10 @@ import type { UpkeepJob } from './coherence/upkeep.js';
 import { UncachedCore } from './coherence/uncached-core.js';
 import type { Context } from './context.js';
 import type { IssueSide } from './issue-side.js';
+import type { MasterPlace } from './master.js';
 
 /** What a core needs to know of where it stands. */
-export interface CorePlace {
-  readonly index: number;
-  readonly clock: Clock;
-  readonly baseAddress: number;
-  readonly bufferBytes: number;
-  /** Is the buffer in a device? */
-  readonly atDevice: boolean;
-  /** Synchroniser cycles from the unit back into the core's clock. */
-  readonly syncBack: number;
+export interface CorePlace extends MasterPlace {
   readonly buffer: BufferSpec;
 }
 

@@ -7,6 +7,8 @@ import type { Calendar } from '../engine/calendar.js';
  * What is given back is seen from its instant on.
  */
 export class Ledger {
+  /** When what `has` was asked for can be taken, as far as is known; Infinity if not. */
+  opensAt = 0.5;
   private times = new Float64Array(16);
   private amounts = new Float64Array(16);
   private first = 0;
@@ -14,9 +16,6 @@ export class Ledger {
 
   /** @param available the amount at the start; may be Infinity. */
   constructor(private available: number) {}
-
-  /** When what `has` was asked for can be taken, as far as is known; Infinity if not. */
-  opensAt = 0.5;
 
   /** May `amount` be taken now? If not, `opensAt` is when it may. */
   has(amount: number, calendar: Pick<Calendar, 'now'>): boolean {

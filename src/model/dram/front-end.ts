@@ -123,6 +123,7 @@ export class FrontEnd implements Actor {
     return this.holder;
   }
 
+  /** The same where there is but one input: it holds its turn for ever. */
   private onlyOne(): number {
     this.grainLeft = this.grain;
     return this.canGo(this.feeds[0]!) ? 0 : -1;
